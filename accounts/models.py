@@ -1,0 +1,170 @@
+"""People, schools and classes. Nothing here knows of questions."""
+
+from __future__ import annotations
+
+import secrets
+import unicodedata
+
+from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
+from django.db import models
+from django.db.models.functions import Lower
+
+CODE_LETTERS = "BCDFGHJKMNPQRSTVWXYZ"  # no vowels (no words), no I, L, O (no look-alikes)
+CODE_FIGURES = "23456789"
+
+
+def new_class_code() -> str:
+    """A sign-in code like ``KTRW-4827``: 6.5e8 of them, so one cannot be guessed by trying."""
+    letters = "".join(secrets.choice(CODE_LETTERS) for _ in range(4))
+    return letters + "-" + "".join(secrets.choice(CODE_FIGURES) for _ in range(4))
+
+
+def fold_name(name: str) -> str:
+    """The form in which two names are compared: one Unicode form, one case, single spaces."""
+    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
+
+
+class School(models.Model):
+    name = models.CharField(max_length=120)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Role(models.TextChoices):
+    PUPIL = "pupil", "Pupil"
+    TEACHER = "teacher", "Teacher"
+    HEAD = "head", "Head of department"
+    ADMINISTRATOR = "administrator", "School administrator"
+
+
+class UserManager(BaseUserManager["User"]):
+    def get_by_natural_key(self, username: str | None) -> User:
+        return self.get(email__iexact=username)
+
+    def create_adult(
+        self, *, school: School, role: Role, email: str, name: str, password: str | None
+    ) -> User:
+        user = self.model(school=school, role=role, email=self.normalize_email(email), name=name)
+        user.set_password(password)
+        user.save()
+        return user
+
+
+class User(AbstractBaseUser):
+    """An adult (signs in by e-mail and password) or a pupil (class code, name and PIN; no e-mail).
+
+    A pupil's PIN is kept only as a hash, in the field that holds an adult's password hash.
+    """
+
+    school = models.ForeignKey(School, on_delete=models.PROTECT, related_name="people")
+    role = models.CharField(max_length=16, choices=Role.choices)
+    name = models.CharField(max_length=80)
+    email = models.EmailField(max_length=254, null=True, blank=True, unique=True)
+    extra_time = models.PositiveSmallIntegerField(default=0, help_text="per cent, as the school has agreed")
+    is_active = models.BooleanField(default=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    USERNAME_FIELD = "email"
+    objects = UserManager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(Lower("email"), name="one_account_per_email"),
+            models.CheckConstraint(
+                condition=models.Q(role=Role.PUPIL, email__isnull=True)
+                | (~models.Q(role=Role.PUPIL) & models.Q(email__isnull=False)),
+                name="adults_have_email_pupils_none",
+            ),
+            models.CheckConstraint(condition=models.Q(extra_time__lte=300), name="extra_time_at_most_300"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def is_pupil(self) -> bool:
+        return self.role == Role.PUPIL
+
+    @property
+    def is_teacher(self) -> bool:
+        return self.role == Role.TEACHER
+
+    @property
+    def is_head(self) -> bool:
+        return self.role == Role.HEAD
+
+    @property
+    def is_administrator(self) -> bool:
+        return self.role == Role.ADMINISTRATOR
+
+
+class SchoolClass(models.Model):
+    """A class of pupils, with the teachers who take it and the code its pupils sign in with."""
+
+    school = models.ForeignKey(School, on_delete=models.PROTECT, related_name="classes")
+    name = models.CharField(max_length=60)
+    code = models.CharField(max_length=9, unique=True, default=new_class_code)
+    teachers = models.ManyToManyField(User, related_name="classes_taught", blank=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+    archived_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        verbose_name = "class"
+        verbose_name_plural = "classes"
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["school", "name"], name="class_names_differ_in_a_school")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Enrolment(models.Model):
+    """A pupil's place in a class. Names differ within a class, since a pupil signs in by name."""
+
+    school_class = models.ForeignKey(SchoolClass, on_delete=models.CASCADE, related_name="enrolments")
+    pupil = models.ForeignKey(User, on_delete=models.CASCADE, related_name="enrolments")
+    folded_name = models.CharField(max_length=120, editable=False)
+    joined_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["school_class", "pupil"], name="a_pupil_is_in_a_class_once"),
+            models.UniqueConstraint(fields=["school_class", "folded_name"], name="names_differ_in_a_class"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.pupil} in {self.school_class}"
+
+
+class SignInFailure(models.Model):
+    """A failed attempt. Locks are counted from these rows, so they hold in every process and need no timer."""
+
+    school_class = models.ForeignKey(SchoolClass, null=True, on_delete=models.CASCADE)
+    user = models.ForeignKey(User, null=True, on_delete=models.CASCADE)
+    email = models.CharField(max_length=254, blank=True)
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["user", "at"]),
+            models.Index(fields=["school_class", "at"]),
+            models.Index(fields=["email", "at"]),
+        ]
+
+    def __str__(self) -> str:
+        return f"failed sign-in at {self.at:%Y-%m-%d %H:%M}"
+
+
+class Invitation(models.Model):
+    """A link by which a new adult sets a first password: random, used once, good for 24 hours."""
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="invitations")
+    token_digest = models.CharField(max_length=64, unique=True)
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return f"invitation of {self.user}"

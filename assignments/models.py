@@ -1,0 +1,180 @@
+"""Sets of questions, their assignment to classes, and what pupils did with them."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.db import models
+
+from accounts.models import School, SchoolClass
+from bank.models import Question, Version
+
+User = settings.AUTH_USER_MODEL
+
+
+class QuestionSet(models.Model):
+    """An ordered list of questions. It holds questions, not versions: versions are fixed when it is assigned."""
+
+    school = models.ForeignKey(School, on_delete=models.PROTECT, related_name="question_sets")
+    title = models.CharField(max_length=80)
+    author = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    created_at = models.DateTimeField(auto_now_add=True)
+    retired_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class SetEntry(models.Model):
+    question_set = models.ForeignKey(QuestionSet, on_delete=models.CASCADE, related_name="entries")
+    question = models.ForeignKey(Question, on_delete=models.PROTECT, related_name="set_entries")
+    position = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [
+            models.UniqueConstraint(fields=["question_set", "question"], name="a_question_is_in_a_set_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.position}. {self.question}"
+
+
+class Feedback(models.TextChoices):
+    NOW = "now", "After each question"
+    AFTER_CLOSE = "after_close", "After the set has closed"
+    NEVER = "never", "Never"
+
+
+class Assignment(models.Model):
+    """A set sent to a class: when it may be started, how long it lasts, what the pupil is told."""
+
+    question_set = models.ForeignKey(QuestionSet, on_delete=models.PROTECT, related_name="assignments")
+    school_class = models.ForeignKey(SchoolClass, on_delete=models.PROTECT, related_name="assignments")
+    title = models.CharField(max_length=80, help_text="the set's title when it was assigned")
+    assigned_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    opens_at = models.DateTimeField()
+    closes_at = models.DateTimeField()
+    allowance = models.PositiveIntegerField(help_text="seconds, before extra time")
+    closing_cuts = models.BooleanField(default=False, help_text="closing time also ends running sittings")
+    shuffle_questions = models.BooleanField(default=False)
+    shuffle_options = models.BooleanField(default=False)
+    feedback = models.CharField(max_length=12, choices=Feedback.choices, default=Feedback.AFTER_CLOSE)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["-opens_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(closes_at__gt=models.F("opens_at")),
+                name="an_assignment_closes_after_it_opens",
+            ),
+            models.CheckConstraint(condition=models.Q(allowance__gt=0), name="an_assignment_allows_time"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.title}, {self.school_class}"
+
+    def is_open(self, at: datetime) -> bool:
+        return self.opens_at <= at < self.closes_at
+
+
+class AssignedQuestion(models.Model):
+    """A version fixed at a place of an assignment: what every pupil of the class is asked."""
+
+    assignment = models.ForeignKey(Assignment, on_delete=models.CASCADE, related_name="questions")
+    version = models.ForeignKey(Version, on_delete=models.PROTECT, related_name="assigned")
+    position = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [
+            models.UniqueConstraint(fields=["assignment", "position"], name="one_question_in_a_place")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.assignment}: {self.position}"
+
+
+class ExtraTime(models.Model):
+    """A pupil's extra time for one assignment, where it differs from what is agreed for the pupil."""
+
+    assignment = models.ForeignKey(Assignment, on_delete=models.CASCADE, related_name="extra_times")
+    pupil = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    percent = models.PositiveSmallIntegerField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["assignment", "pupil"], name="one_extra_time_per_pupil")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.percent} % for {self.pupil}"
+
+
+class Sitting(models.Model):
+    """One pupil's go at an assignment. Its paper, time and order are fixed when it starts."""
+
+    assignment = models.ForeignKey(Assignment, on_delete=models.PROTECT, related_name="sittings")
+    pupil = models.ForeignKey(User, on_delete=models.CASCADE, related_name="sittings")
+    started_at = models.DateTimeField()
+    allowance = models.PositiveIntegerField(help_text="seconds, extra time included")
+    extra_percent = models.PositiveSmallIntegerField(default=0)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    epoch = models.PositiveIntegerField(
+        default=1, help_text="counts the devices that opened it; the newest may write"
+    )
+    paper = models.JSONField(
+        help_text='[{"question": AssignedQuestion id, "order": "CADBE"}]: the questions as this pupil has them, '
+        "and which option stands at A to E"
+    )
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["assignment", "pupil"], name="one_sitting_per_pupil")]
+
+    def __str__(self) -> str:
+        return f"{self.pupil}, {self.assignment}"
+
+    @property
+    def deadline(self) -> datetime:
+        """When time is up: computed, so that closing needs no timer (and cut by closing time if so set)."""
+        due = self.started_at + timedelta(seconds=self.allowance)
+        return min(due, self.assignment.closes_at) if self.assignment.closing_cuts else due
+
+    def is_running(self, at: datetime) -> bool:
+        return self.finished_at is None and at <= self.deadline
+
+
+class Event(models.Model):
+    """Something a pupil did, appended and never changed. The greatest (epoch, seq) of a question counts."""
+
+    class Kind(models.TextChoices):
+        CHOOSE = "choose", "Chose an option"
+        FLAG = "flag", "Marked to look at again"
+        UNFLAG = "unflag", "Took the mark away"
+
+    sitting = models.ForeignKey(Sitting, on_delete=models.CASCADE, related_name="events")
+    question = models.ForeignKey(AssignedQuestion, on_delete=models.PROTECT, related_name="events")
+    kind = models.CharField(max_length=8, choices=Kind.choices)
+    option = models.CharField(
+        max_length=1, blank=True, help_text="the version's own letter, whatever the order shown"
+    )
+    client_id = models.UUIDField()
+    epoch = models.PositiveIntegerField()
+    seq = models.PositiveIntegerField()
+    received_at = models.DateTimeField()
+    is_late = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["epoch", "seq"]
+        constraints = [
+            models.UniqueConstraint(fields=["sitting", "client_id"], name="a_repeated_event_counts_once"),
+            models.UniqueConstraint(fields=["sitting", "epoch", "seq"], name="events_have_an_order"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.option} in {self.sitting}"

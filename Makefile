@@ -1,0 +1,104 @@
+# Creasemark's commands. The first two are all a fresh machine needs; both may be repeated.
+#   make demo    set up, load the demonstration school, serve it on 127.0.0.1 (PORT=8000)
+#   make test    set up, then run every test
+#   make check   formatting, lint, types and missing migrations; says nothing when all is well
+#   make serve | worker | beat    the three processes of a production site (see README)
+#   make lock    pin the dependencies of pyproject.toml anew
+
+.DELETE_ON_ERROR:
+.PHONY: demo test test-sqlite test-postgresql check serve worker beat site lock clean
+
+PYTHON ?= $(firstword $(shell command -v python3.11) $(shell command -v python3))
+BIN := .venv/bin
+RUN := $(BIN)/python
+PORT ?= 8000
+HOST ?= 127.0.0.1
+WORKERS ?= 2
+THREADS ?= 4
+POSTGRESQL ?= postgres://postgres@127.0.0.1:5432
+
+# $(call debian,package,what for): install a package of Debian's when root, else say what to install.
+debian = if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	echo "Installing $(1), $(2)"; \
+	apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $(1) >/dev/null; \
+	else echo "Please install $(1), $(2): sudo apt install $(1)" >&2; false; fi
+
+# --- set-up: each stamp is made once, and anew when its lock file changes ------------------------------
+$(RUN):
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info[:2] != (3, 11))' || { echo "Creasemark needs Python 3.11; name it with PYTHON=..." >&2; exit 1; }
+	@$(PYTHON) -c 'import ensurepip' 2>/dev/null || { $(call debian,python3-venv,which makes .venv); }
+	@echo "Creating .venv"
+	@$(PYTHON) -m venv .venv
+
+.venv/runtime: requirements.lock | $(RUN)
+	@echo "Installing what Creasemark needs (requirements.lock)"
+	@$(RUN) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	@$(RUN) -c 'import cairocffi' 2>/dev/null || { $(call debian,libcairo2,which draws the PNG pictures); }
+	@touch $@
+
+.venv/development: requirements-dev.lock .venv/runtime
+	@echo "Installing what the tests need (requirements-dev.lock)"
+	@$(RUN) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.lock
+	@touch $@
+
+# Without a browser the other tests still run, and the browser's say why they do not.
+.venv/browser: | .venv/development
+	@if command -v chromium >/dev/null || { $(call debian,chromium,which the browser tests drive); }; then touch $@; fi
+
+# --- the demonstration ---------------------------------------------------------------------------------
+var/secret: | .venv/runtime
+	@mkdir -p var
+	@umask 077; $(RUN) -c 'import secrets; print(secrets.token_urlsafe(48))' > $@
+
+# On 127.0.0.1 there is no certificate, hence HTTPS=0. SQLite has one writer, hence one worker, one thread.
+demo: export HTTPS = 0
+demo: .venv/runtime var/secret
+	@set -e; unset DATABASE_URL REDIS_URL; SECRET_KEY=$$(cat var/secret); export SECRET_KEY; \
+	$(RUN) manage.py migrate --verbosity 0; \
+	$(RUN) manage.py collectstatic --noinput --verbosity 0; \
+	$(RUN) manage.py demo --port $(PORT); \
+	exec $(BIN)/granian --interface wsgi --host 127.0.0.1 --port $(PORT) --workers 1 --blocking-threads 1 \
+		--log-level warning config.wsgi:application
+
+# --- tests ---------------------------------------------------------------------------------------------
+test: test-sqlite test-postgresql
+
+test-sqlite: .venv/development .venv/browser
+	@$(RUN) -m pytest --numprocesses 2 --dist loadgroup --quiet
+
+# The same tests of the three apps, on the database of a production site. A name of its own for each run.
+test-postgresql: test-sqlite
+	@DATABASE_URL=$(POSTGRESQL)/creasemark_$$$$ $(RUN) -m pytest --numprocesses 2 --quiet \
+		tests/accounts tests/bank tests/assignments tests/test_permissions.py
+
+check: .venv/development
+	@$(BIN)/ruff format --check --quiet .
+	@$(BIN)/ruff check --quiet .
+	@$(BIN)/mypy --no-error-summary
+	@SECRET_KEY=only-for-looking-at-the-models-no-data-is-read $(RUN) manage.py makemigrations --check --dry-run --verbosity 0
+
+# --- a production site ---------------------------------------------------------------------------------
+site: .venv/runtime
+	@$(RUN) manage.py migrate --verbosity 0
+	@$(RUN) manage.py collectstatic --noinput --verbosity 0
+
+serve: site
+	@exec $(BIN)/granian --interface wsgi --host $(HOST) --port $(PORT) --workers $(WORKERS) \
+		--blocking-threads $(THREADS) --respawn-failed-workers config.wsgi:application
+
+worker: .venv/runtime
+	@exec $(BIN)/celery --app config worker --loglevel info --concurrency $(WORKERS)
+
+beat: .venv/runtime
+	@mkdir -p var
+	@exec $(BIN)/celery --app config beat --loglevel info --schedule var/beat
+
+# --- upkeep --------------------------------------------------------------------------------------------
+lock: | .venv/development
+	@$(BIN)/uv pip compile --quiet --upgrade --python-version 3.11 --generate-hashes --no-header --no-annotate \
+		pyproject.toml --output-file requirements.lock
+	@$(BIN)/uv pip compile --quiet --upgrade --python-version 3.11 --generate-hashes --no-header --no-annotate \
+		--extra dev --constraint requirements.lock pyproject.toml --output-file requirements-dev.lock
+
+clean:
+	rm -rf .venv staticfiles .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache

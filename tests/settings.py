@@ -1,0 +1,25 @@
+"""The settings of the tests: Creasemark's own, in an environment that touches nothing outside a temporary folder.
+
+``DATABASE_URL`` is taken from the caller, so that the same tests run on SQLite and on PostgreSQL.
+"""
+
+import atexit
+import os
+import shutil
+import tempfile
+
+_folder = tempfile.mkdtemp(prefix="creasemark-tests-")
+atexit.register(shutil.rmtree, _folder, ignore_errors=True)
+os.environ.update(
+    SECRET_KEY="tests-only-" + "x" * 40, HTTPS="0", DATA_DIR=_folder, STATIC_ROOT=_folder, LOG_LEVEL="WARNING"
+)
+for _name in ("REDIS_URL", "DEBUG", "ALLOWED_HOSTS", "BEHIND_PROXY"):
+    os.environ.pop(_name, None)
+
+from config.settings import *  # noqa: E402, F403
+
+# The same kind of hash as in production, with the least work it allows.
+PASSWORD_HASHERS = ["tests.hashers.QuickArgon2"]
+STORAGES["staticfiles"] = {  # noqa: F405  (tests collect no static files)
+    "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+}

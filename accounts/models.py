@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import secrets
 import unicodedata
+from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models.functions import Lower
+
+if TYPE_CHECKING:
+    from django.contrib.auth.models import AnonymousUser
 
 CODE_LETTERS = "BCDFGHJKMNPQRSTVWXYZ"  # no vowels (no words), no I, L, O (no look-alikes)
 CODE_FIGURES = "23456789"
@@ -38,7 +42,44 @@ class Role(models.TextChoices):
     ADMINISTRATOR = "administrator", "School administrator"
 
 
-class UserManager(BaseUserManager["User"]):
+class UserQuerySet(models.QuerySet["User"]):
+    """People, narrowed to those a signed-in person may see or change. Anyone else is not there at all."""
+
+    def pupils(self) -> UserQuerySet:
+        return self.filter(role=Role.PUPIL)
+
+    def adults(self) -> UserQuerySet:
+        return self.exclude(role=Role.PUPIL)
+
+    def pupils_visible_to(self, user: User | AnonymousUser) -> UserQuerySet:
+        """Pupils a teacher takes; for the head and administrator all of the school; for a pupil, oneself."""
+        return self._pupils_of(user, whole_school=(Role.HEAD, Role.ADMINISTRATOR))
+
+    def pupils_managed_by(self, user: User | AnonymousUser) -> UserQuerySet:
+        """Pupils whose name, PIN and extra time the person may change: as above, but a head only looks."""
+        if not user.is_authenticated or user.is_pupil:
+            return self.none()
+        return self._pupils_of(user, whole_school=(Role.ADMINISTRATOR,))
+
+    def _pupils_of(self, user: User | AnonymousUser, *, whole_school: tuple[Role, ...]) -> UserQuerySet:
+        if not user.is_authenticated:
+            return self.none()
+        pupils = self.pupils().filter(school=user.school_id)
+        if user.role in whole_school:
+            return pupils
+        if user.is_pupil:
+            return pupils.filter(pk=user.pk)
+        taught = Enrolment.objects.filter(school_class__teachers=user, pupil=models.OuterRef("pk"))
+        return pupils.filter(models.Exists(taught))
+
+    def staff_managed_by(self, user: User | AnonymousUser) -> UserQuerySet:
+        """The adults of the school, for its administrator alone."""
+        if not user.is_authenticated or not user.is_administrator:
+            return self.none()
+        return self.adults().filter(school=user.school_id)
+
+
+class UserManager(BaseUserManager.from_queryset(UserQuerySet)["User"]):  # type: ignore[misc]
     def get_by_natural_key(self, username: str | None) -> User:
         return self.get(email__iexact=username)
 
@@ -99,6 +140,32 @@ class User(AbstractBaseUser):
         return self.role == Role.ADMINISTRATOR
 
 
+class SchoolClassQuerySet(models.QuerySet["SchoolClass"]):
+    """Classes, narrowed to those a signed-in person may see or change."""
+
+    def current(self) -> SchoolClassQuerySet:
+        return self.filter(archived_at__isnull=True)
+
+    def visible_to(self, user: User | AnonymousUser) -> SchoolClassQuerySet:
+        """Classes a teacher takes; all of the school for its head and administrator; those a pupil is in."""
+        if not user.is_authenticated:
+            return self.none()
+        classes = self.filter(school=user.school_id)
+        if user.is_pupil:
+            return classes.filter(pk__in=Enrolment.objects.filter(pupil=user).values("school_class"))
+        return classes if user.is_head or user.is_administrator else classes._taken_by(user)
+
+    def managed_by(self, user: User | AnonymousUser) -> SchoolClassQuerySet:
+        """Classes the person may change: an administrator any of the school, others those they take."""
+        if not user.is_authenticated or user.is_pupil:
+            return self.none()
+        classes = self.filter(school=user.school_id)
+        return classes if user.is_administrator else classes._taken_by(user)
+
+    def _taken_by(self, user: User) -> SchoolClassQuerySet:
+        return self.filter(pk__in=user.classes_taught.values("pk"))
+
+
 class SchoolClass(models.Model):
     """A class of pupils, with the teachers who take it and the code its pupils sign in with."""
 
@@ -108,6 +175,8 @@ class SchoolClass(models.Model):
     teachers = models.ManyToManyField(User, related_name="classes_taught", blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
     archived_at = models.DateTimeField(null=True, blank=True)
+
+    objects = SchoolClassQuerySet.as_manager()
 
     class Meta:
         verbose_name = "class"
@@ -140,7 +209,7 @@ class Enrolment(models.Model):
 
 
 class SignInFailure(models.Model):
-    """A failed attempt. Locks are counted from these rows, so they hold in every process and need no timer."""
+    """A failed attempt. Locks are counted from these rows: they hold in every process and need no timer."""
 
     school_class = models.ForeignKey(SchoolClass, null=True, on_delete=models.CASCADE)
     user = models.ForeignKey(User, null=True, on_delete=models.CASCADE)

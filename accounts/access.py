@@ -1,0 +1,79 @@
+"""Who may open a page: a decorator for every view.
+
+Nobody signed in is sent to the sign-in page that fits; a person of another role gets 403 and a sentence.
+A thing of somebody else is not this module's business: views look it up in ``visible_to(user)`` and it is
+simply not there (404).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django_htmx.http import HttpResponseClientRedirect
+
+from accounts.models import Role
+
+P = ParamSpec("P")
+View = Callable[Concatenate[HttpRequest, P], HttpResponse]
+
+SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
+KEPT_BACK = ("csrfmiddlewaretoken", "password", "pin", "token")  # never written back into a page
+
+
+def roles(*allowed: Role) -> Callable[[View[P]], View[P]]:
+    """Let only signed-in people of these roles in, and keep what they see out of every cache."""
+
+    def decorate(view: View[P]) -> View[P]:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if not request.user.is_authenticated:
+                return _sign_in_first(request, allowed)
+            if request.user.role not in allowed:
+                raise PermissionDenied(_for_whom(allowed))
+            response = view(request, *args, **kwargs)
+            if "Cache-Control" not in response:
+                response["Cache-Control"] = "private, no-store"
+            return response
+
+        return guarded
+
+    return decorate
+
+
+adults_only = roles(Role.TEACHER, Role.HEAD, Role.ADMINISTRATOR)
+pupils_only = roles(Role.PUPIL)
+
+
+def _sign_in_first(request: HttpRequest, allowed: tuple[Role, ...]) -> HttpResponse:
+    """A page asked for comes after signing in. A thing sent is not kept, so it is shown to be copied: 401."""
+    door = reverse("accounts:pupil_sign_in" if allowed == (Role.PUPIL,) else "accounts:sign_in")
+    if request.method not in SAFE_METHODS:
+        sent = {} if allowed == (Role.PUPIL,) else _what_was_typed(request)
+        return render(request, "accounts/signed_out.html", {"door": door, "sent": sent}, status=401)
+    if getattr(request, "htmx", False):
+        return HttpResponseClientRedirect(door)
+    return redirect_to_login(request.get_full_path(), door)
+
+
+def _what_was_typed(request: HttpRequest) -> dict[str, str]:
+    return {
+        name: ", ".join(values)
+        for name, values in request.POST.lists()
+        if not any(word in name.lower() for word in KEPT_BACK)
+    }
+
+
+def _for_whom(allowed: tuple[Role, ...]) -> str:
+    if allowed == (Role.PUPIL,):
+        return "This page is for pupils. You are signed in as an adult."
+    if len(allowed) == 3:
+        return "This page is for the adults of a school. You are signed in as a pupil."
+    names = [role.label.lower() for role in allowed]
+    return f"This page is only for a {' or a '.join(names)} of the school."

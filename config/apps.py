@@ -6,4 +6,4 @@ class ConfigConfig(AppConfig):
     verbose_name = "Creasemark"
 
     def ready(self) -> None:
-        from config import celery  # noqa: F401  (binds shared tasks to our Celery application)
+        from config import celery, checks  # noqa: F401  (shared tasks find our Celery; checks register)

@@ -21,7 +21,7 @@ if len(SECRET_KEY) < 32:
         "(for instance from: python3 -c 'import secrets; print(secrets.token_urlsafe(48))')."
     )
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["127.0.0.1", "localhost", "[::1]"])
-CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
+CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -37,6 +37,8 @@ INSTALLED_APPS = [
     "config.apps.ConfigConfig",
 ]
 MIDDLEWARE = [
+    "config.middleware.answer_health",
+    "config.middleware.keep_log",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -94,7 +96,14 @@ CELERY_TASK_ACKS_LATE = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_TIME_LIMIT = 300
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 3600}
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 3600,
+    "socket_connect_timeout": 2,
+}
+CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1, "interval_start": 0, "interval_step": 0.2}
+CELERY_TASK_DEFAULT_QUEUE = env.str("TASK_QUEUE", "creasemark")  # two sites may share one Redis
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False  # one way of logging, ours
 CACHES = {
     "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
     if REDIS_URL
@@ -160,10 +169,20 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 
+# --- logs: what was asked and how it went, never by whom (config/logs.py) ---------------------------------
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"no_personal_data": {"()": "config.logs.NoPersonalData"}},
+    "formatters": {"line": {"()": "config.logs.Line"}},
+    "handlers": {
+        "stderr": {
+            "class": "logging.StreamHandler",
+            "formatter": "line",
+            "filters": ["no_personal_data"],
+        }
+    },
     "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "INFO")},
+    # Django's own handlers print paths and mail whole requests; ours, at the root, do not.
+    "loggers": {"django": {"handlers": [], "level": "INFO"}, "django.server": {"handlers": []}},
 }

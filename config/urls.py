@@ -9,3 +9,5 @@ urlpatterns = [
     path("bank/", include("bank.urls")),
     path("", include("assignments.urls")),
 ]
+
+handler500 = views.server_error

@@ -1,10 +1,18 @@
-"""The front door, and a page a load balancer can ask."""
+"""The front door, a page for whoever watches the server, and the page shown when something broke."""
 
-from django.db import connection
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from __future__ import annotations
+
+import redis
+from django.conf import settings
+from django.db import DatabaseError, connection
+from django.http import HttpRequest, HttpResponse, HttpResponseServerError, JsonResponse
 from django.shortcuts import redirect
+from django.template.loader import render_to_string
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
 
 
+@require_safe
 def home(request: HttpRequest) -> HttpResponse:
     """Send each person to the page they came for."""
     if not request.user.is_authenticated:
@@ -12,8 +20,40 @@ def home(request: HttpRequest) -> HttpResponse:
     return redirect("assignments:my_sets" if request.user.is_pupil else "bank:list")
 
 
+@never_cache
+@require_safe
 def health(request: HttpRequest) -> JsonResponse:
-    """Answer 200 when the database answers."""
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT 1")
-    return JsonResponse({"ok": True})
+    """Say 200 while answers can be kept, that is while the database answers; 503 otherwise.
+
+    Redis is reported and no more: without it pictures wait, and nothing is lost.
+    """
+    database = database_answers()
+    answer = {"ok": database, "database": database, "queue": queue_answers()}
+    return JsonResponse(answer, status=200 if database else 503)
+
+
+def database_answers() -> bool:
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1")
+    except DatabaseError:
+        return False
+    return True
+
+
+def queue_answers() -> bool | None:
+    """Whether Redis answers; ``None`` where tasks run in process and there is no queue."""
+    if not settings.REDIS_URL:
+        return None
+    try:
+        with redis.Redis.from_url(settings.REDIS_URL, socket_timeout=1, socket_connect_timeout=1) as line:
+            return bool(line.ping())
+    except redis.RedisError:
+        return False
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    """A plain page with the reference that finds the fault in the log, and nothing else of it."""
+    # Rendered without the request, whose user would be asked of a database that may be what broke.
+    page = render_to_string("500.html", {"reference": getattr(request, "reference", "")})
+    return HttpResponseServerError(page)

@@ -1,4 +1,4 @@
-"""The settings of the tests: Creasemark's own, in an environment that touches nothing outside a temporary folder.
+"""Creasemark's own settings, in an environment that touches nothing outside a temporary folder.
 
 ``DATABASE_URL`` is taken from the caller, so that the same tests run on SQLite and on PostgreSQL.
 """

@@ -1,0 +1,41 @@
+"""What every request gets: an answer about health before anything else, a reference, a line in the log."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+import time
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+
+from config.logs import route_of
+from config.views import health
+
+Answer = Callable[[HttpRequest], HttpResponse]
+log = logging.getLogger("creasemark.requests")
+
+
+def answer_health(get_response: Answer) -> Answer:
+    """Answer ``/health/`` first: whoever watches the server asks by number and without a certificate."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        return health(request) if request.path_info == "/health/" else get_response(request)
+
+    return answer
+
+
+def keep_log(get_response: Answer) -> Answer:
+    """Give each request a reference; log what was asked and the outcome, never who asked or what they typed."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        started = time.perf_counter()
+        reference = request.reference = secrets.token_hex(6)  # type: ignore[attr-defined]
+        response = get_response(request)
+        response["X-Request-Id"] = reference
+        took = (time.perf_counter() - started) * 1000
+        what = (request.method, route_of(request), response.status_code, took, reference)
+        log.info("%s %s answered %d in %.0f ms, reference %s", *what)
+        return response
+
+    return answer

@@ -1,0 +1,22 @@
+"""The command line: ``python -m geometry COMMAND``. Each command is a module of ``geometry.commands``."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from geometry.commands import COMMANDS
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one command. Returns 0 when every line was answered; wrong usage exits with 2 (argparse's own)."""
+    parser = argparse.ArgumentParser(prog="python -m geometry", description="Fold, punch and unfold paper, exactly.")
+    subparsers = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for command in COMMANDS:
+        command.add_to(subparsers)
+    args = parser.parse_args(argv)
+    return args.run(args)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

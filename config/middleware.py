@@ -26,7 +26,7 @@ def answer_health(get_response: Answer) -> Answer:
 
 
 def keep_log(get_response: Answer) -> Answer:
-    """Give each request a reference; log what was asked and the outcome, never who asked or what they typed."""
+    """Give each request a reference; log what was asked and answered, never who asked or what they typed."""
 
     def answer(request: HttpRequest) -> HttpResponse:
         started = time.perf_counter()

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import template
-from django.urls import reverse
+from django.urls import NoReverseMatch, reverse
 
 register = template.Library()
 
@@ -34,7 +34,15 @@ def navigation(context: dict[str, Any]) -> dict[str, list[Place]]:
     if request is None or user is None or not user.is_authenticated:
         return {"places": []}
     places = PUPIL_PLACES if user.is_pupil else ADULT_PLACES
-    return {"places": [place_of(label, reverse(name), path=request.path) for label, name in places]}
+    return {"places": [place_of(label, url, path=request.path) for label, name in places if (url := address(name))]}
+
+
+def address(name: str) -> str:
+    """Where the page is, or nothing where its room has no such page."""
+    try:
+        return reverse(name)
+    except NoReverseMatch:
+        return ""
 
 
 def place_of(label: str, url: str, *, path: str) -> Place:

@@ -1,11 +1,26 @@
-"""The Celery application. With no REDIS_URL every task runs in process (see settings)."""
+"""The Celery application, and what runs by the clock. With no REDIS_URL every task runs in process.
+
+Nothing depends on the clock's tasks being in time: each finds in the database what is due, and another run of
+it does what the last one missed.
+"""
 
 import os
 
 from celery import Celery
+from celery.schedules import crontab
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 app = Celery("creasemark")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 app.set_default()
+
+app.conf.beat_schedule = {
+    # Pictures whose task died with its worker, or was never queued because Redis was away.
+    "missing pictures": {
+        "task": "bank.tasks.sweep_pictures",
+        "schedule": 60,
+        "options": {"expires": 55},
+    },
+    "ended sessions": {"task": "config.tasks.forget_ended_sessions", "schedule": crontab(hour="3", minute="17")},
+}

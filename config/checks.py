@@ -49,9 +49,7 @@ def https_is_known(**_) -> list[CheckMessage]:
     if not settings.HTTPS or settings.SECURE_PROXY_SSL_HEADER:
         return []
     cure = "Set BEHIND_PROXY=1 where a proxy holds the certificate and sets X-Forwarded-Proto itself."
-    says = (
-        "HTTPS is on, but nothing tells the server which requests came by HTTPS: it would redirect for ever."
-    )
+    says = "HTTPS is on, but nothing tells the server which requests came by HTTPS: it would redirect for ever."
     return [Warning(says, hint=cure, id="creasemark.W002")]
 
 

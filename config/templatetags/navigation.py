@@ -1,9 +1,11 @@
 """The main navigation: which pages a person is offered, and where they are now."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from django import template
+from django.core.paginator import Page
 from django.urls import NoReverseMatch, reverse
 
 register = template.Library()
@@ -50,3 +52,9 @@ def place_of(label: str, url: str, *, path: str) -> Place:
     if path == url:
         return Place(label, url, "page")
     return Place(label, url, "true" if path.startswith(url) else "")
+
+
+@register.simple_tag
+def page_numbers(page: Page[Any]) -> Iterator[int | str]:
+    """The numbers to offer around ``page``, with an ellipsis where some are left out."""
+    return page.paginator.get_elided_page_range(page.number, on_each_side=1, on_ends=1)

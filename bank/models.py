@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 
 from accounts.models import School
+from bank.queries import PictureQuerySet, QuestionQuerySet, VersionQuerySet
 
 
 class Tag(models.Model):
@@ -45,6 +48,8 @@ class Question(models.Model):
     created_at = models.DateTimeField(auto_now_add=True)
     changed_at = models.DateTimeField(auto_now=True)
 
+    objects = QuestionQuerySet.as_manager()
+
     class Meta:
         ordering = ["-number"]
         constraints = [
@@ -77,6 +82,8 @@ class Version(models.Model):
     )
     created_at = models.DateTimeField(auto_now_add=True)
 
+    objects = VersionQuerySet.as_manager()
+
     class Meta:
         ordering = ["number"]
         constraints = [models.UniqueConstraint(fields=["question", "number"], name="version_numbers_differ")]
@@ -88,6 +95,11 @@ class Version(models.Model):
     def key(self) -> str:
         """The letter of the right option."""
         return self.options["key"]
+
+    @property
+    def failed_checks(self) -> list[dict[str, Any]]:
+        """The checks that keep the version from being set, each with a sentence that says why."""
+        return [check for check in self.checks if not check["ok"]]
 
 
 class Picture(models.Model):
@@ -108,6 +120,8 @@ class Picture(models.Model):
     description = models.TextField(blank=True)
     svg = models.TextField()
     has_png = models.BooleanField(default=False)
+
+    objects = PictureQuerySet.as_manager()
 
     class Meta:
         ordering = ["kind", "place"]

@@ -1,0 +1,126 @@
+"""The rows of the workbench: the sheet, a fold, a punch. Each turns typed fields into a part of a spec's JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from bank.forms.fields import NumberField, PointField, PointsField, show_point
+from bank.tray import DEPTHS, PLACES, Outline, crease_from_tray, find_in_tray
+from geometry.shapes import SHAPES
+
+SHEETS = {
+    "square": "Square",
+    "rectangle": "Rectangle",
+    "triangle": "Triangle",
+    "hexagon": "Hexagon",
+    "disc": "Disc",
+    "polygon": "Polygon",
+}
+MOST_LAYERS = 16
+
+
+class SheetForm(forms.Form):
+    kind = forms.ChoiceField(choices=list(SHEETS.items()), label="Sheet")
+    width = NumberField(most=10, required=False, label="Width")
+    height = NumberField(most=10, required=False, label="Height")
+    points = PointsField(required=False, label="Corners, one a line")
+
+    def to_json(self) -> dict[str, Any]:
+        kind, given = self.cleaned_data["kind"], self.cleaned_data
+        own = {"rectangle": ("width", "height"), "polygon": ("points",)}.get(kind, ())
+        return {"kind": kind} | {name: given[name] or _UNTYPED[name] for name in own}
+
+    @staticmethod
+    def show(sheet: dict[str, Any]) -> dict[str, Any]:
+        """Return the initial data that shows a sheet's JSON."""
+        points = "\n".join(map(show_point, sheet.get("points", [])))
+        return {"width": "1", "height": "1", **sheet, "points": points}
+
+
+_UNTYPED: dict[str, Any] = {"width": "1", "height": "1", "points": []}
+
+
+class FoldForm(forms.Form):
+    """A fold, by the tray, by bringing a point to a point, or by a crease through two points."""
+
+    TRAY, BRING, CREASE = "tray", "bring", "crease"
+    how = forms.ChoiceField(
+        choices=[(TRAY, "A side or corner"), (BRING, "A point to a point"), (CREASE, "Along a line")],
+        widget=forms.RadioSelect,
+    )
+    place = forms.ChoiceField(choices=list(PLACES.items()), required=False, widget=forms.RadioSelect)
+    depth = forms.ChoiceField(choices=list(DEPTHS.items()), required=False, widget=forms.RadioSelect)
+    bring = PointField(required=False, label="Bring")
+    to = PointField(required=False, label="to")
+    first = PointField(required=False, label="Crease from")
+    second = PointField(required=False, label="to")
+    moves = PointField(required=False, label="The side with this point moves")
+    way = forms.ChoiceField(choices=[("over", "Over"), ("behind", "Behind")], widget=forms.RadioSelect)
+    layers = forms.TypedChoiceField(
+        choices=[("all", "All layers"), ("1", "Top layer only")]
+        + [(str(n), f"Top {n} layers") for n in range(2, MOST_LAYERS + 1)],
+        coerce=lambda value: value if value == "all" else int(value),
+    )
+
+    _NEEDED = {TRAY: ("place", "depth"), BRING: ("bring", "to"), CREASE: ("first", "second", "moves")}
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        lacking = [name for name in self._NEEDED.get(given.get("how", ""), ()) if not given.get(name)]
+        if any(name not in self.errors for name in lacking):
+            raise forms.ValidationError(_LACKING[given["how"]])
+        return given
+
+    def to_json(self, outline: Outline) -> dict[str, Any]:
+        """Return the fold's JSON, for paper that now lies as ``outline``."""
+        given = self.cleaned_data
+        if given["how"] == self.TRAY:
+            crease = crease_from_tray(given["place"], given["depth"], outline)
+        elif given["how"] == self.BRING:
+            crease = {"bring": given["bring"], "to": given["to"]}
+        else:
+            crease = {"crease": [given["first"], given["second"]], "moves": given["moves"]}
+        return crease | {"way": given["way"], "layers": given["layers"]}
+
+    @classmethod
+    def show(cls, fold: dict[str, Any], outline: Outline) -> dict[str, Any]:
+        """Return the initial data that shows a fold's JSON: from the tray if it is there, else as typed points."""
+        place, depth = find_in_tray(fold, outline) or ("", "")
+        typed = cls.BRING if "bring" in fold else cls.CREASE
+        first, second = fold.get("crease", ([], []))
+        points = {"bring": fold.get("bring", []), "to": fold.get("to", []), "first": first, "second": second}
+        points["moves"] = fold.get("moves", [])
+        shown = {name: show_point(point) for name, point in points.items()}
+        ways = {"way": fold["way"], "layers": str(fold["layers"])}
+        return {"how": cls.TRAY if place else typed, "place": place, "depth": depth} | shown | ways
+
+
+_LACKING = {
+    FoldForm.TRAY: "Choose the side or corner that is folded, and how far.",
+    FoldForm.BRING: "Type the point to bring and where it goes.",
+    FoldForm.CREASE: "Type two points of the crease, and a point on the side that moves.",
+}
+
+
+class PunchForm(forms.Form):
+    shape = forms.ChoiceField(
+        choices=[(name, shape.label) for name, shape in SHAPES.items()] + [("outline", "own outline")],
+        widget=forms.RadioSelect,
+    )
+    at = PointField(label="Place")
+    size = NumberField(most=1, label="Size", help_text="of the sheet's width")
+    turn = NumberField(most=360, required=False, label="Turn", help_text="degrees, anticlockwise")
+    points = PointsField(required=False, label="Outline, one corner a line")
+
+    def to_json(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        punch = {name: given[name] for name in ("shape", "at", "size")} | {"turn": given["turn"] or "0"}
+        return punch | ({"points": given["points"]} if given["shape"] == "outline" else {})
+
+    @staticmethod
+    def show(punch: dict[str, Any]) -> dict[str, Any]:
+        points = "\n".join(map(show_point, punch.get("points", [])))
+        return punch | {"at": show_point(punch["at"]), "turn": str(punch["turn"]), "points": points}
+

@@ -1,0 +1,93 @@
+"""What stands in the workbench's fields, as flat text: shown from a version, or changed by a row.
+
+Posted fields and a version shown for editing have one form, ``{"folds": "2", "fold-0-how": "tray", ...}``, so
+the page has one way in. Rows are numbered from 0 in the order of folding.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from bank.composing import outline_after
+from bank.forms.rows import FoldForm, PunchForm, SheetForm
+from bank.models import Question
+
+Typed = dict[str, str]
+Row = dict[str, Any]
+
+FOLD: Row = {"how": FoldForm.TRAY, "depth": "1/2", "way": "over", "layers": "all"}
+NEXT_PLACES = ("left", "bottom", "top-right", "right")
+PUNCH: Row = {"shape": "triangle", "at": "1/2, 1/2", "size": "1/6", "turn": "0"}
+COUNTS = {"fold": "folds", "punch": "punches"}
+_DEED = re.compile(r"(add|insert|remove)-(fold|punch)(?:-(\d{1,2}))?", re.ASCII)
+
+
+def blank_sheet() -> Typed:
+    """Return a square folded twice and punched once: a whole question to change, so that all pictures show."""
+    folds = [FOLD | {"place": place} for place in NEXT_PLACES[:2]]
+    sheet = SheetForm.show({"kind": "square"})
+    return _flat(sheet, folds, [PUNCH | {"at": "13/16, 11/16"}]) | {"step": "0"}
+
+
+def shown(question: Question) -> Typed:
+    """Return the fields that show a question's current version and what belongs to the question."""
+    version = question.current
+    assert version is not None, "every saved question has a version"
+    spec = version.spec
+    folds = [
+        FoldForm.show(fold, outline_after(spec["sheet"], spec["folds"][:made]))
+        for made, fold in enumerate(spec["folds"])
+    ]
+    flat = _flat(SheetForm.show(spec["sheet"]), folds, [PunchForm.show(punch) for punch in spec["punches"]])
+    return flat | {
+        "step": "0",
+        "tags": ", ".join(tag.name for tag in question.tags.all()),
+        "note": question.note,
+        "version": str(version.number),
+    }
+
+
+def changed(typed: Mapping[str, str], deed: str) -> Typed:
+    """Return the fields after a deed of a button: a row added, inserted or removed, or another set of options."""
+    if deed == "other-options":
+        seed = typed.get("seed", "")
+        return {**typed, "seed": str(int(seed) + 1 if seed.isascii() and seed.isdigit() else 2)}
+    match = _DEED.fullmatch(deed)
+    return _with_rows(typed, match[1], match[2], int(match[3] or 0)) if match else dict(typed)
+
+
+def count_rows(typed: Mapping[str, str], kind: str) -> int:
+    text = typed.get(COUNTS[kind], "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 3 else 0
+
+
+def _with_rows(typed: Mapping[str, str], verb: str, kind: str, place: int) -> Typed:
+    rows = [_row(typed, f"{kind}-{number}-") for number in range(count_rows(typed, kind))]
+    if verb == "remove":
+        del rows[place : place + 1]
+    else:
+        place = place + 1 if verb == "insert" else len(rows)
+        rows.insert(place, _new_row(kind, place))
+    kept = {name: value for name, value in typed.items() if not name.startswith(f"{kind}-")}
+    step = min(place, max(len(rows) - 1, 0)) if kind == "fold" else typed.get("step", "0")
+    return kept | _numbered(kind, rows) | {"step": str(step)}
+
+
+def _new_row(kind: str, place: int) -> Row:
+    return FOLD | {"place": NEXT_PLACES[place % len(NEXT_PLACES)]} if kind == "fold" else dict(PUNCH)
+
+
+def _row(typed: Mapping[str, str], prefix: str) -> Row:
+    return {name.removeprefix(prefix): value for name, value in typed.items() if name.startswith(prefix)}
+
+
+def _flat(sheet: Row, folds: list[Row], punches: list[Row]) -> Typed:
+    named = {f"sheet-{name}": value for name, value in sheet.items()}
+    return named | _numbered("fold", folds) | _numbered("punch", punches)
+
+
+def _numbered(kind: str, rows: list[Row]) -> Typed:
+    flat = {f"{kind}-{n}-{name}": str(value) for n, row in enumerate(rows) for name, value in row.items()}
+    return {COUNTS[kind]: str(len(rows))} | flat

@@ -1,0 +1,101 @@
+"""The workbench's forms as one, and the question composed from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import cached_property
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from bank.composing import Composition, compose
+from bank.errors import TagError
+from bank.forms.rows import FoldForm, PunchForm, SheetForm
+from bank.forms.typed import count_rows
+from bank.models import Version
+from bank.services.tags import read_tags
+from geometry.spec import MOST_FOLDS, MOST_PUNCHES
+
+
+class DetailsForm(forms.Form):
+    """What belongs to the question and not to its paper, and what the page must remember."""
+
+    tags = forms.CharField(required=False, max_length=600, help_text="parted by commas")
+    note = forms.CharField(required=False, max_length=200, help_text="for colleagues; pupils never see it")
+    seed = forms.IntegerField(required=False, min_value=1, max_value=2**31, widget=forms.HiddenInput)
+    version = forms.IntegerField(required=False, min_value=1, max_value=2**15, widget=forms.HiddenInput)
+
+    def clean_tags(self) -> list[str]:
+        try:
+            return read_tags(self.cleaned_data["tags"].split(","))
+        except TagError as error:
+            raise ValidationError(str(error)) from None
+
+
+class Workbench:
+    """The sheet, the folds, the punches and the details of one question as typed; ``saved`` is what it started from."""
+
+    def __init__(self, typed: Mapping[str, str], saved: Version | None = None) -> None:
+        folds, punches = count_rows(typed, "fold"), count_rows(typed, "punch")
+        self.typed, self.saved = typed, saved
+        self.sheet = SheetForm(typed, prefix="sheet")
+        self.folds = [FoldForm(typed, prefix=f"fold-{n}") for n in range(min(folds, MOST_FOLDS))]
+        self.punches = [PunchForm(typed, prefix=f"punch-{n}") for n in range(min(punches, MOST_PUNCHES))]
+        self.details = DetailsForm(typed)
+
+    @property
+    def step(self) -> int:
+        """Which picture of the stem is on the mat: a fold by its place, or the punched sheet after them all."""
+        text = self.typed.get("step", "")
+        return min(int(text), len(self.folds)) if text.isascii() and text.isdigit() and len(text) < 3 else 0
+
+    @property
+    def is_readable(self) -> bool:
+        """True when every field of the paper can be read (whether or not paper can be folded so)."""
+        return all([form.is_valid() for form in (self.sheet, *self.folds, *self.punches)])
+
+    @cached_property
+    def composition(self) -> Composition:
+        """The question composed from what is typed; empty if a field cannot be read."""
+        if not self.is_readable:
+            return Composition()
+        self.details.is_valid()
+        return compose(
+            self.sheet.to_json(),
+            [form.to_json for form in self.folds],
+            [form.to_json() for form in self.punches],
+            seed=self.details.cleaned_data.get("seed"),
+            saved=self.saved,
+        )
+
+    def says(self) -> Iterator[tuple[str, str]]:
+        """Yield the place of each sentence on the page (``sheet``, ``fold-0``, ``punch-1``, ``options``) and the sentence.
+
+        Every place comes, with an empty sentence where nothing is wrong, so that a mended fault is wiped away.
+        """
+        error = self.composition.error
+        stopped = _place_of(error.fold, error.punch, bool(self.composition.unfolding)) if error else ""
+        rows = {"sheet": self.sheet}
+        rows |= {f"fold-{n}": form for n, form in enumerate(self.folds)}
+        rows |= {f"punch-{n}": form for n, form in enumerate(self.punches)}
+        for place, form in rows.items():
+            yield place, str(error) if place == stopped else _sentences(form)
+        yield "options", str(error) if error and stopped not in rows else ""
+
+
+def _place_of(fold: int | None, punch: int | None, folded: bool) -> str:
+    if folded:
+        return "options"
+    if fold is not None:
+        return f"fold-{fold - 1}"
+    return "sheet" if punch is None else f"punch-{punch}"
+
+
+def _sentences(form: forms.Form) -> str:
+    """Return a row's errors in one line, each with the name of its field where it has one."""
+    labels = {name: field.label for name, field in form.fields.items()}
+    return " ".join(
+        f"{labels[name]}: {error}" if labels.get(name) else str(error)
+        for name, errors in form.errors.items()
+        for error in errors
+    )

@@ -1,0 +1,91 @@
+"""Questions to the database about questions. Every view starts from ``visible_to(user)``."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from django.db import models
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+
+if TYPE_CHECKING:
+    from accounts.models import User
+    from bank.models import Picture, Question, Version
+
+ORDERS = {
+    "newest": ["-number"],
+    "oldest": ["number"],
+    "easiest": ["current__level", "-number"],
+    "hardest": ["-current__level", "-number"],
+}
+
+
+class QuestionQuerySet(models.QuerySet["Question"]):
+    def visible_to(self, user: User) -> QuestionQuerySet:
+        """Return the bank of the user's school; a pupil sees none of it."""
+        if not user.is_authenticated or user.is_pupil:
+            return self.none()
+        return self.filter(school_id=user.school_id)
+
+    def matching(self, text: str) -> QuestionQuerySet:
+        """Return questions whose number is ``text``, or whose note or a tag contains it."""
+        text = text.strip().removeprefix("#").strip()
+        if not text:
+            return self
+        tagged = self.model.tags.through.objects.filter(
+            question=OuterRef("pk"), tag__name__icontains=text
+        )
+        found = Q(note__icontains=text) | Exists(tagged)
+        if text.isascii() and text.isdigit() and len(text) < 10:
+            found |= Q(number=int(text))
+        return self.filter(found)
+
+    def tagged(self, tags: Iterable[int]) -> QuestionQuerySet:
+        """Return questions that carry every one of ``tags`` (primary keys)."""
+        questions = self
+        for tag in tags:
+            carries = self.model.tags.through.objects.filter(question=OuterRef("pk"), tag=tag)
+            questions = questions.filter(Exists(carries))
+        return questions
+
+    def ordered(self, order: str) -> QuestionQuerySet:
+        return self.order_by(*ORDERS[order])
+
+    def for_list(self) -> QuestionQuerySet:
+        """Return questions with all that a row of the list shows, but for the pictures."""
+        return self.select_related("current").prefetch_related("tags")
+
+    def counted_by(self, field: str) -> dict[Any, int]:
+        """Return how many of these questions have each value of ``field``."""
+        rows = self.order_by().values_list(field).annotate(count=Count("pk", distinct=True))
+        return {value: count for value, count in rows if value is not None}
+
+
+class VersionQuerySet(models.QuerySet["Version"]):
+    def visible_to(self, user: User) -> VersionQuerySet:
+        if not user.is_authenticated or user.is_pupil:
+            return self.none()
+        return self.filter(question__school_id=user.school_id)
+
+    def lacking_pictures(self) -> VersionQuerySet:
+        """Return versions of which a picture, or a picture's bitmaps, is missing.
+
+        A version has a stem and an unfolding of one picture more than it has folds, and five options.
+        """
+        drawn = Count("pictures", filter=Q(pictures__has_png=True))
+        return self.annotate(drawn=drawn).filter(drawn__lt=2 * (models.F("folds") + 1) + 5)
+
+
+class PictureQuerySet(models.QuerySet["Picture"]):
+    def visible_to(self, user: User) -> PictureQuerySet:
+        """Return pictures an adult may fetch by name. Pupils get theirs inside the page of their sitting."""
+        if not user.is_authenticated or user.is_pupil:
+            return self.none()
+        return self.filter(version__question__school_id=user.school_id)
+
+
+def tags_with_counts(questions: QuerySet[Question]) -> dict[int, int]:
+    """Return how many of ``questions`` carry each tag, by the tag's primary key."""
+    through = questions.model.tags.through.objects
+    rows = through.filter(question__in=questions.order_by()).values_list("tag").annotate(Count("pk"))
+    return dict(rows)

@@ -1,0 +1,41 @@
+"""Keep a version's pictures: SVG in the database, bitmaps in the files' storage."""
+
+from __future__ import annotations
+
+import cairosvg
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+
+from bank.drawing import draw_pictures
+from bank.models import Picture, Version
+
+WIDTHS = {1: 400, 2: 800}  # pixels, by the density of the screen
+
+
+def render_pictures(*, version: Version) -> int:
+    """Draw and keep what is missing of ``version``'s pictures; return how many bitmaps were made.
+
+    Safe to repeat and to run twice at once: a name belongs to one picture of one version, which never changes.
+    """
+    Picture.objects.bulk_create(draw_pictures(version), ignore_conflicts=True)
+    made = 0
+    for picture in version.pictures.filter(has_png=False):
+        made += sum(_keep_bitmap(picture, density) for density in WIDTHS)
+        Picture.objects.filter(pk=picture.pk).update(has_png=True)
+    return made
+
+
+def bitmap_path(picture: Picture, density: int) -> str:
+    """Return where the bitmap lies in the storage; folders of 256 keep listings short."""
+    return f"pictures/{picture.name[:2]}/{picture.name}@{density}x.png"
+
+
+def _keep_bitmap(picture: Picture, density: int) -> bool:
+    path = bitmap_path(picture, density)
+    if default_storage.exists(path):
+        return False
+    png = cairosvg.svg2png(bytestring=picture.svg.encode(), output_width=WIDTHS[density])
+    kept = default_storage.save(path, ContentFile(png))
+    if kept != path:  # another process kept it first
+        default_storage.delete(kept)
+    return kept == path

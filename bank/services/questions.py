@@ -1,0 +1,144 @@
+"""Save, copy and change the state of questions.
+
+Whoever writes to a question holds its row's lock until the transaction ends, and new numbers are given under
+the school's lock: so two savers queue, and the second learns what the first did.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from functools import partial
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Max
+
+from accounts.models import School, User
+from bank.errors import NotReady, StaleEdit, WrongState
+from bank.models import Question, State, Version
+from bank.services.tags import set_tags
+from bank.tasks import render_pictures
+from geometry.option_sets import OptionSet
+from geometry.spec import Spec
+
+CONTENT = ("spec", "options", "checks", "difficulty", "level", "folds", "punches", "fingerprint")
+
+
+@transaction.atomic
+def save_question(
+    *,
+    school: School,
+    author: User | None,
+    spec: Spec,
+    option_set: OptionSet,
+    tags: Iterable[str] = (),
+    note: str = "",
+    state: str = State.DRAFT,
+    question: Question | None = None,
+    based_on: int | None = None,
+) -> Question:
+    """Save a new question, or the next version of ``question`` if the paper or the options changed.
+
+    ``based_on`` is the number of the version the author started from; if another has been saved since, nothing
+    is written and ``StaleEdit`` tells whose. ``NotReady`` refuses the state ready while a check fails.
+    """
+    content = _content(spec, option_set)
+    if state == State.READY:
+        _refuse_failed(content["checks"])
+    if question is None:
+        question = _new_question(school, author)
+    else:
+        question = _locked(question)
+        _refuse_stale(question, based_on)
+    if question.current is None or _differs(question.current, content):
+        _add_version(question, author, content)
+    question.note, question.state = note, state
+    question.save()
+    set_tags(question=question, names=tags)
+    return question
+
+
+@transaction.atomic
+def copy_question(*, question: Question, by: User) -> Question:
+    """Make a new draft with the paper, options and tags of ``question``."""
+    source = question.current
+    assert source is not None, "every saved question has a version"
+    copy = _new_question(question.school, by)
+    _add_version(copy, by, {field: getattr(source, field) for field in CONTENT})
+    copy.note = f"Copy of {question.number}" if not question.note else question.note
+    copy.save()
+    copy.tags.set(question.tags.all())
+    return copy
+
+
+@transaction.atomic
+def set_state(*, question: Question, state: str) -> Question:
+    """Make a question ready (only if every check passes), a draft again, or retire it."""
+    question = _locked(question)
+    assert question.current is not None, "every saved question has a version"
+    if question.state == State.RETIRED and state == State.READY:
+        raise WrongState(f"Question {question.number} is retired. Restore it first.")
+    if state == State.READY:
+        _refuse_failed(question.current.checks)
+    question.state = state
+    question.save(update_fields=["state", "changed_at"])
+    return question
+
+
+def restore_question(*, question: Question) -> Question:
+    """Bring a retired question back: ready if every check passes, else as a draft."""
+    passes = question.current is not None and not question.current.failed_checks
+    set_state(question=question, state=State.DRAFT)
+    return set_state(question=question, state=State.READY) if passes else question
+
+
+def _content(spec: Spec, option_set: OptionSet) -> dict[str, Any]:
+    options = json.loads(json.dumps(option_set.to_json()))  # as the database will give it back
+    return {
+        "spec": spec.to_json(),
+        "options": options,
+        "checks": [{"name": check.name, "ok": check.ok, "says": check.says} for check in option_set.checks()],
+        "difficulty": options["difficulty"],
+        "level": option_set.difficulty.level,
+        "folds": len(spec.folds),
+        "punches": len(spec.punches),
+        "fingerprint": option_set.fingerprint,
+    }
+
+
+def _differs(version: Version, content: dict[str, Any]) -> bool:
+    return version.spec != content["spec"] or version.options != content["options"]
+
+
+def _new_question(school: School, author: User | None) -> Question:
+    School.objects.select_for_update().get(pk=school.pk)
+    last = Question.objects.filter(school=school).aggregate(last=Max("number"))["last"] or 0
+    return Question.objects.create(school=school, number=last + 1, author=author)
+
+
+def _locked(question: Question) -> Question:
+    return Question.objects.select_for_update(of=("self",)).select_related("current").get(pk=question.pk)
+
+
+def _refuse_stale(question: Question, based_on: int | None) -> None:
+    current = question.current
+    if current is not None and current.number != based_on:
+        raise StaleEdit(current.number, current.author.name if current.author else "Someone")
+
+
+def _refuse_failed(checks: list[dict[str, Any]]) -> None:
+    failed = [check for check in checks if not check["ok"]]
+    if failed:
+        raise NotReady(failed)
+
+
+def _add_version(question: Question, author: User | None, content: dict[str, Any]) -> None:
+    last = question.current.number if question.current else 0
+    question.current = question.versions.create(number=last + 1, author=author, **content)
+    transaction.on_commit(partial(_ask_for_pictures, question.current.pk), robust=True)
+
+
+def _ask_for_pictures(version_id: int) -> None:
+    """Queue the drawing. Without a queue pages draw for themselves, and the sweep finds what is missing."""
+    render_pictures.apply_async([version_id], retry=False)

@@ -1,0 +1,38 @@
+"""Tags: one spelling for each, in lower case with single spaces, so that "Thirds" and "thirds" are one tag."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+
+from bank.errors import TagError
+from bank.models import Question, Tag
+
+LONGEST = Tag._meta.get_field("name").max_length or 40
+MOST = 12
+
+
+def read_tags(names: Iterable[str]) -> list[str]:
+    """Return tidy, different tag names in the order given; ``TagError`` says which cannot be one."""
+    tidy = dict.fromkeys(name for name in map(_tidy, names) if name)
+    if len(tidy) > MOST:
+        raise TagError(f"A question has {MOST} tags at most; here are {len(tidy)}.")
+    return list(tidy)
+
+
+def set_tags(*, question: Question, names: Iterable[str]) -> None:
+    """Give ``question`` these tags and no others, making those its school does not have yet."""
+    wanted = read_tags(names)
+    Tag.objects.bulk_create(
+        [Tag(school_id=question.school_id, name=name) for name in wanted], ignore_conflicts=True
+    )
+    question.tags.set(Tag.objects.filter(school_id=question.school_id, name__in=wanted))
+
+
+def _tidy(name: str) -> str:
+    name = " ".join(unicodedata.normalize("NFC", name).lower().split())
+    if not name.replace(" ", "").isprintable():
+        raise TagError(f"The tag {ascii(name)} has a character that cannot be seen.")
+    if len(name) > LONGEST:
+        raise TagError(f'A tag has {LONGEST} characters at most: "{name[:20]}…" has {len(name)}.')
+    return name

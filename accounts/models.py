@@ -83,9 +83,7 @@ class UserManager(BaseUserManager.from_queryset(UserQuerySet)["User"]):  # type:
     def get_by_natural_key(self, username: str | None) -> User:
         return self.get(email__iexact=username)
 
-    def create_adult(
-        self, *, school: School, role: Role, email: str, name: str, password: str | None
-    ) -> User:
+    def create_adult(self, *, school: School, role: Role, email: str, name: str, password: str | None) -> User:
         user = self.model(school=school, role=role, email=self.normalize_email(email), name=name)
         user.set_password(password)
         user.save()
@@ -182,9 +180,7 @@ class SchoolClass(models.Model):
         verbose_name = "class"
         verbose_name_plural = "classes"
         ordering = ["name"]
-        constraints = [
-            models.UniqueConstraint(fields=["school", "name"], name="class_names_differ_in_a_school")
-        ]
+        constraints = [models.UniqueConstraint(fields=["school", "name"], name="class_names_differ_in_a_school")]
 
     def __str__(self) -> str:
         return self.name
@@ -213,14 +209,14 @@ class SignInFailure(models.Model):
 
     school_class = models.ForeignKey(SchoolClass, null=True, on_delete=models.CASCADE)
     user = models.ForeignKey(User, null=True, on_delete=models.CASCADE)
-    email = models.CharField(max_length=254, blank=True)
+    who = models.CharField(max_length=64, help_text="a keyed digest of the name or e-mail address typed")
     at = models.DateTimeField()
 
     class Meta:
         indexes = [
             models.Index(fields=["user", "at"]),
             models.Index(fields=["school_class", "at"]),
-            models.Index(fields=["email", "at"]),
+            models.Index(fields=["who", "at"]),
         ]
 
     def __str__(self) -> str:

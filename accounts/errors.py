@@ -1,0 +1,69 @@
+"""What can go wrong with people and classes. ``str()`` of each is the sentence to show, beside ``field``."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+
+class AccountsError(Exception):
+    """The root of all errors of this package."""
+
+    field: str | None = None
+
+
+class NotAllowedError(AccountsError):
+    """The person who asks may not do this."""
+
+
+class NameTakenError(AccountsError):
+    """Two pupils of a class, or two classes of a school, would have one name."""
+
+    field = "name"
+
+
+class EmailTakenError(AccountsError):
+    """The e-mail address has an account already, here or in another school."""
+
+    field = "email"
+
+    def __init__(self) -> None:
+        super().__init__("There is already an account with this e-mail address.")
+
+
+class LastAdministratorError(AccountsError):
+    """The school would be left without anybody to look after its staff."""
+
+    field = "role"
+
+    def __init__(self) -> None:
+        super().__init__("A school needs an administrator. Make someone else one first.")
+
+
+class StaleCardsError(AccountsError):
+    """New PINs were made since the page that asks for them was opened."""
+
+
+class NothingAddedError(AccountsError):
+    """The class has changed since the list was looked over, so none of it was added."""
+
+
+class InvitationSpentError(AccountsError):
+    """The link is unknown, used, replaced by a newer one, or older than a day."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "This link can no longer be used. It works once, for 24 hours. "
+            "Ask your school's administrator for a new one."
+        )
+
+
+class SignInRefusedError(AccountsError):
+    """The details typed fit nobody. One sentence, whichever of them is wrong."""
+
+
+class SignInLockedError(AccountsError):
+    """Too many failures; ``until`` is when the next try counts again."""
+
+    def __init__(self, says: str, *, until: datetime) -> None:
+        super().__init__(says)
+        self.until = until

@@ -1,0 +1,132 @@
+"""Schools and their adults: accounts, invitations, passwords, who may come in."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+from datetime import datetime, timedelta
+from hashlib import sha256
+
+from django.contrib.auth.hashers import make_password
+from django.db import IntegrityError, transaction
+
+from accounts.errors import EmailTakenError, InvitationSpentError, LastAdministratorError, NotAllowedError
+from accounts.models import Invitation, Role, School, User
+
+log = logging.getLogger(__name__)
+
+INVITATION_LASTS = timedelta(hours=24)
+
+
+def create_school(*, name: str) -> School:
+    return School.objects.create(name=name)
+
+
+def create_adult(
+    *, school: School, role: Role, email: str, name: str, password: str | None = None, by: User | None
+) -> User:
+    """Open an account. Without a password its owner needs an invitation; ``by`` is None when setting up.
+
+    Raises EmailTakenError.
+    """
+    _only_administrator(by, school)
+    try:
+        with transaction.atomic():
+            user = User.objects.create_adult(
+                school=school, role=role, email=email.lower(), name=name, password=password
+            )
+    except IntegrityError as error:
+        raise EmailTakenError from error
+    log.info("account %s opened as %s", user.pk, role)
+    return user
+
+
+def update_adult(*, user: User, name: str, email: str, role: Role, by: User) -> None:
+    """Correct an account. Raises EmailTakenError, and LastAdministratorError when none would be left."""
+    _only_administrator(by, user.school)
+    try:
+        with transaction.atomic():
+            School.objects.select_for_update().get(pk=user.school_id)
+            user.name, user.email, user.role = name, email.lower(), role
+            user.save(update_fields=["name", "email", "role"])
+            _an_administrator_remains(user.school)
+    except IntegrityError as error:
+        raise EmailTakenError from error
+
+
+def invite(*, user: User, by: User | None, at: datetime) -> str:
+    """A fresh token for the link by which an adult sets a password; links given before stop working."""
+    _only_administrator(by, user.school)
+    token = secrets.token_urlsafe(32)
+    with transaction.atomic():
+        Invitation.objects.filter(user=user, used_at__isnull=True).update(expires_at=at)
+        Invitation.objects.create(user=user, token_digest=digest_of_token(token), expires_at=at + INVITATION_LASTS)
+    log.info("invitation for account %s", user.pk)
+    return token
+
+
+def open_invitation(*, token: str, at: datetime) -> Invitation:
+    """The invitation of this link. Raises InvitationSpentError."""
+    invitation = (
+        Invitation.objects.select_related("user__school")
+        .filter(token_digest=digest_of_token(token), used_at__isnull=True, expires_at__gt=at)
+        .filter(user__is_active=True)
+        .first()
+    )
+    if invitation is None:
+        raise InvitationSpentError
+    return invitation
+
+
+def accept_invitation(*, invitation: Invitation, password: str, at: datetime) -> None:
+    """Set the password. Of two who follow one link at once, one is refused with InvitationSpentError."""
+    with transaction.atomic():
+        open_still = Invitation.objects.filter(pk=invitation.pk, used_at__isnull=True, expires_at__gt=at)
+        if not open_still.update(used_at=at):
+            raise InvitationSpentError
+        _set_password(invitation.user, make_password(password))
+
+
+def change_password(*, user: User, password: str) -> None:
+    """Set a new password; every session made with the old one ends."""
+    _set_password(user, make_password(password))
+
+
+def disable(*, user: User, by: User) -> None:
+    """Shut an adult out at once. The password goes, so that no old session ever opens again."""
+    _only_administrator(by, user.school)
+    with transaction.atomic():
+        School.objects.select_for_update().get(pk=user.school_id)
+        user.is_active = False
+        user.set_unusable_password()
+        user.save(update_fields=["is_active", "password"])
+        _an_administrator_remains(user.school)
+    log.info("account %s disabled by %s", user.pk, by.pk)
+
+
+def enable(*, user: User, by: User) -> None:
+    """Let an adult back in; a new password takes a new invitation."""
+    _only_administrator(by, user.school)
+    user.is_active = True
+    user.save(update_fields=["is_active"])
+    log.info("account %s enabled by %s", user.pk, by.pk)
+
+
+def digest_of_token(token: str) -> str:
+    return sha256(token.encode()).hexdigest()
+
+
+def _set_password(user: User, encoded: str) -> None:
+    user.password = encoded
+    user.save(update_fields=["password"])
+    log.info("password of account %s set", user.pk)
+
+
+def _only_administrator(by: User | None, school: School) -> None:
+    if by is not None and not (by.is_administrator and by.school_id == school.pk):
+        raise NotAllowedError("Only the school's administrator looks after its staff.")
+
+
+def _an_administrator_remains(school: School) -> None:
+    if not User.objects.filter(school=school, role=Role.ADMINISTRATOR, is_active=True).exists():
+        raise LastAdministratorError

@@ -6,9 +6,12 @@ Contrast, 3:1 for what tells a control or a drawing. The limits are as the stand
 """
 
 import re
+from dataclasses import asdict
 from pathlib import Path
 
 import pytest
+
+from geometry.pictures.theme import THEMES
 
 CSS = Path(__file__).parent.parent / "static" / "css"
 TOKENS = re.sub(r"/\*.*?\*/", "", (CSS / "tokens.css").read_text(), flags=re.S)
@@ -41,10 +44,9 @@ MARKS = (
     *(("mat", paper) for paper in ("sheet", "ground")),
     ("on-mat", "mat"),
     ("turn", "bench"),  # focus on the mat
-    *((mark, paper) for mark in ("d-line", "d-mirror", "d-new", "d-red") for paper in ("d-front", "d-under")),
-    *(("d-hole", paper) for paper in ("d-front", "d-under")),
-    ("d-ghost", "sheet"),
-    ("d-crease", "sheet"),
+    *((mark, paper) for mark in ("d-line", "d-hole", "d-blue", "d-red") for paper in ("d-front", "d-turned")),
+    *((mark, paper) for mark in ("d-line", "d-blue") for paper in ("d-front-opened", "d-turned-opened")),
+    *(("d-ghost", paper) for paper in ("sheet", "d-front")),
 )
 
 
@@ -108,15 +110,27 @@ def test_every_theme_gives_every_colour():
     assert names["print"] == names["light"]
 
 
+def test_every_colour_of_a_drawing_follows_the_page_and_is_unchanged_in_the_light_theme():
+    rules = (CSS / "drawings.css").read_text()
+    mapped = dict(re.findall(r'\[(?:fill|stroke)="(#\w+)"\][^{}]*{[^{}]*var\(--([\w-]+)\)', rules))
+    light = colours_after(SELECTORS["light"])
+    drawn = {value for value in asdict(THEMES["screen"]).values() if str(value).startswith("#")}
+    assert set(mapped) == drawn
+    assert {colour: light[name] for colour, name in mapped.items()} == {colour: colour for colour in drawn}
+
+
 def stylesheets():
     return sorted(path for path in CSS.glob("*.css"))
 
 
+COLOUR = re.compile(r"#(?:[0-9a-fA-F]{3,4}){1,2}\b(?=[^{}]*[;}])|\b(?:rgb|hsl|oklch|lab)a?\(")
+ASKED_FOR = re.compile(r'="#\w+"')  # a colour named in a selector
+
+
 @pytest.mark.parametrize("path", stylesheets(), ids=lambda path: path.name)
 def test_colours_are_written_in_tokens_alone(path):
-    rules = re.sub(r"/\*.*?\*/", "", path.read_text(), flags=re.S)
-    colours = re.findall(r"(?<![\w&-])#(?:[0-9a-fA-F]{3,4}){1,2}\b(?=[^{}]*[;}])|\b(?:rgb|hsl|oklch|lab)a?\(", rules)
-    assert path.name == "tokens.css" or colours == []
+    rules = ASKED_FOR.sub("", re.sub(r"/\*.*?\*/", "", path.read_text(), flags=re.S))
+    assert path.name == "tokens.css" or COLOUR.findall(rules) == []
 
 
 @pytest.mark.parametrize("path", stylesheets(), ids=lambda path: path.name)

@@ -67,3 +67,12 @@ class SignInLockedError(AccountsError):
     def __init__(self, says: str, *, until: datetime) -> None:
         super().__init__(says)
         self.until = until
+
+
+class WrongPasswordError(AccountsError):
+    """Somebody signed in does not know the account's password."""
+
+    field = "current"
+
+    def __init__(self) -> None:
+        super().__init__("This is not your current password.")

@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 
 from accounts.errors import EmailTakenError, InvitationSpentError, LastAdministratorError, NotAllowedError
 from accounts.models import Invitation, Role, School, User
+from accounts.services.sign_in import confirm_password
 
 log = logging.getLogger(__name__)
 
@@ -87,8 +88,12 @@ def accept_invitation(*, invitation: Invitation, password: str, at: datetime) ->
         _set_password(invitation.user, make_password(password))
 
 
-def change_password(*, user: User, password: str) -> None:
-    """Set a new password; every session made with the old one ends."""
+def change_password(*, user: User, current: str, password: str, at: datetime) -> None:
+    """Set a new password; every session made with the old one ends.
+
+    Raises WrongPasswordError and, after too many tries, SignInLockedError.
+    """
+    confirm_password(user=user, password=current, at=at)
     _set_password(user, make_password(password))
 
 

@@ -17,7 +17,7 @@ from django.db.models import Q, QuerySet
 from django.utils.timezone import localtime
 
 from accounts import pins
-from accounts.errors import NotAllowedError, SignInLockedError, SignInRefusedError
+from accounts.errors import NotAllowedError, SignInLockedError, SignInRefusedError, WrongPasswordError
 from accounts.models import SchoolClass, SignInFailure, User, fold_name
 from accounts.names import tidy_text
 from accounts.throttle import PER_ADULT, PER_CLASS, PER_PUPIL, Limit, digest_of
@@ -52,7 +52,7 @@ def sign_in_pupil(*, code: str, name: str, pin: str, at: datetime) -> User:
     if not pins.is_right(pin, pupil.password if pupil else None) or pupil is None:
         _refuse(attempt, NO_SUCH_CARD)
     attempt.delete()
-    log.info("pupil %s signed in to class %s", pupil.pk, school_class.pk)
+    log.info("card of pupil %s accepted, class %s", pupil.pk, school_class.pk)
     return pupil
 
 
@@ -66,8 +66,19 @@ def sign_in_adult(*, email: str, password: str, at: datetime) -> User:
     if user is None or not user.check_password(password):
         _refuse(attempt, NO_SUCH_ADULT)
     attempt.delete()
-    log.info("adult %s signed in", user.pk)
+    log.info("password of adult %s accepted", user.pk)
     return user
+
+
+def confirm_password(*, user: User, password: str, at: datetime) -> None:
+    """Make sure that it is the adult who sits there. Counts failures as signing in does.
+
+    Raises WrongPasswordError or SignInLockedError.
+    """
+    try:
+        sign_in_adult(email=user.email or "", password=password, at=at)
+    except SignInRefusedError as error:
+        raise WrongPasswordError from error
 
 
 def lift_lock(*, user: User, by: User) -> None:

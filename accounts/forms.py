@@ -1,0 +1,209 @@
+"""Forms: typed text into values, with a sentence for what cannot be understood. They save nothing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.password_validation import validate_password
+from django.core.files.uploadedfile import UploadedFile
+
+from accounts.errors import AccountsError
+from accounts.models import Role, User
+from accounts.names import BadNameError, tidy_name
+from accounts.pupil_lists import MAX_BYTES, MAX_EXTRA_TIME, BadListError, decode_list
+
+NO_TEXT = {"null_characters_not_allowed": "This holds a character that no text has (U+0000)."}
+PASSWORD_HELP = "At least 10 characters; 15 are better. Several words in a row make a good one."  # noqa: S105
+
+
+class Form(forms.Form):
+    """A form that can also say why a service refused what was typed."""
+
+    use_required_attribute = True
+
+    def refuse(self, error: AccountsError) -> None:
+        self.add_error(error.field if error.field in self.fields else None, str(error))
+
+
+class NameField(forms.CharField):
+    """A name of a person or class, made fit to keep."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("error_messages", NO_TEXT | {"required": "Write a name."})
+        super().__init__(**kwargs)
+
+    def clean(self, value: Any) -> str:
+        typed = super().clean(value)
+        try:
+            return tidy_name(typed)
+        except BadNameError as error:
+            raise forms.ValidationError(str(error)) from error
+
+
+class PasswordField(forms.CharField):
+    def __init__(self, *, autocomplete: str, **kwargs: Any) -> None:
+        widget = forms.PasswordInput(attrs={"autocomplete": autocomplete})
+        super().__init__(widget=widget, strip=False, max_length=256, error_messages=NO_TEXT, **kwargs)
+
+
+class PupilSignInForm(Form):
+    # A tablet is shared: the browser is asked to remember none of this.
+    code = forms.CharField(
+        label="Class code",
+        max_length=40,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}),
+    )
+    name = forms.CharField(
+        label="Your name",
+        max_length=200,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "words", "spellcheck": "false"}),
+    )
+    pin = forms.CharField(
+        label="Your PIN",
+        max_length=40,
+        help_text="The six numbers on your card.",
+        widget=forms.PasswordInput(attrs={"autocomplete": "off", "inputmode": "numeric", "class": "pin"}),
+    )
+
+
+class AdultSignInForm(Form):
+    email = forms.CharField(
+        label="E-mail address",
+        max_length=254,
+        widget=forms.EmailInput(attrs={"autocomplete": "username"}),
+    )
+    password = PasswordField(label="Password", autocomplete="current-password")
+
+
+class ClassForm(Form):
+    name = NameField(
+        label="Name of the class", max_length=60, help_text="As your school says it, for instance 6 Larch."
+    )
+    teachers = forms.ModelMultipleChoiceField(
+        label="Who takes it",
+        queryset=User.objects.none(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+    def __init__(self, *args: Any, staff: Any = None, **kwargs: Any) -> None:
+        """``staff`` are the adults to choose from; None for someone who may not choose."""
+        super().__init__(*args, **kwargs)
+        if staff is None:
+            del self.fields["teachers"]
+        else:
+            self.fields["teachers"].queryset = staff  # type: ignore[attr-defined]
+
+
+class PupilForm(Form):
+    name = NameField(
+        label="Name",
+        max_length=200,
+        help_text="What the pupil writes to sign in. A first name, initials or a number are enough.",
+    )
+    extra_time = forms.ChoiceField(
+        label="Extra time",
+        help_text="Set what the school has agreed. The reason is never asked for and should not be noted here.",
+        choices=[("0", "None"), ("25", "25 %"), ("50", "50 %"), ("own", "Another figure")],
+        initial="0",
+        widget=forms.RadioSelect,
+    )
+    own_extra_time = forms.IntegerField(
+        label="Another figure, in per cent",
+        required=False,
+        min_value=1,
+        max_value=MAX_EXTRA_TIME,
+        widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+    )
+
+    @staticmethod
+    def initial_of(pupil: User) -> dict[str, Any]:
+        usual = pupil.extra_time in (0, 25, 50)
+        return {
+            "name": pupil.name,
+            "extra_time": str(pupil.extra_time) if usual else "own",
+            "own_extra_time": None if usual else pupil.extra_time,
+        }
+
+    def clean(self) -> dict[str, Any]:
+        """``percent`` is the extra time chosen, whichever way."""
+        cleaned = super().clean() or {}
+        choice = cleaned.get("extra_time")
+        if choice == "own":
+            cleaned["percent"] = cleaned.get("own_extra_time")
+            if cleaned["percent"] is None and "own_extra_time" not in self.errors:
+                self.add_error("own_extra_time", f"Write a whole number from 1 to {MAX_EXTRA_TIME}.")
+        elif choice is not None:
+            self.errors.pop("own_extra_time", None)  # what stands in a field not chosen does not matter
+            cleaned["percent"] = int(choice)
+        return cleaned
+
+
+class PupilListForm(Form):
+    text = forms.CharField(
+        label="Paste a list",
+        required=False,
+        strip=False,
+        help_text="One pupil a line, straight from a spreadsheet or typed.",
+        widget=forms.Textarea(attrs={"rows": 10, "spellcheck": "false", "autocomplete": "off"}),
+        error_messages=NO_TEXT,
+    )
+    file = forms.FileField(
+        label="Or choose a CSV file",
+        required=False,
+        allow_empty_file=True,
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,text/csv,text/plain"}),
+    )
+
+    def clean_file(self) -> str:
+        """The text of the file, or nothing."""
+        file: UploadedFile | None = self.cleaned_data["file"]
+        if file is None:
+            return ""
+        try:
+            return decode_list(file.read(MAX_BYTES + 1)) or " "
+        except BadListError as error:
+            raise forms.ValidationError(str(error)) from error
+
+    def clean(self) -> dict[str, Any]:
+        """``text`` is the list, wherever it came from."""
+        cleaned = super().clean() or {}
+        typed, uploaded = cleaned.get("text", ""), cleaned.get("file", "")
+        if typed.strip() and uploaded:
+            self.add_error("file", "Paste a list or choose a file, not both. Your pasted list is still here.")
+        elif not self.errors:
+            cleaned["text"] = uploaded or typed
+        return cleaned
+
+
+class StaffForm(Form):
+    name = NameField(label="Name", max_length=200)
+    email = forms.EmailField(label="E-mail address", max_length=254, help_text="To sign in with. No mail is sent.")
+    role = forms.ChoiceField(
+        label="Role",
+        choices=[choice for choice in Role.choices if choice[0] != Role.PUPIL],
+        initial=Role.TEACHER,
+        widget=forms.RadioSelect,
+    )
+
+    def clean_email(self) -> str:
+        return self.cleaned_data["email"].lower()
+
+
+class NewPasswordForm(Form):
+    password = PasswordField(label="New password", autocomplete="new-password", help_text=PASSWORD_HELP)
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.user = user
+
+    def clean_password(self) -> str:
+        password = self.cleaned_data["password"]
+        validate_password(password, self.user)
+        return password
+
+
+class ChangePasswordForm(NewPasswordForm):
+    current = PasswordField(label="Current password", autocomplete="current-password")
+    field_order = ("current", "password")

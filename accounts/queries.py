@@ -1,0 +1,88 @@
+"""What the pages of people and classes ask the database."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.contrib.auth.hashers import is_password_usable
+from django.db.models import Count, Q, QuerySet
+
+from accounts.models import Enrolment, SchoolClass, SignInFailure, User, fold_name
+from accounts.pupil_lists import PupilList, Row
+from accounts.throttle import PER_ADULT, PER_CLASS, PER_PUPIL, Limit
+
+
+@dataclass(frozen=True)
+class PupilFacts:
+    """A pupil as the class page shows one. ``locked_until`` is None when the pupil may sign in."""
+
+    pupil: User
+    has_pin: bool
+    locked_until: datetime | None
+
+
+@dataclass(frozen=True)
+class PlannedRow:
+    """A row of a list and what would happen to it: it is added, is in the class already, or has a fault."""
+
+    row: Row
+    is_here: bool = False
+
+    @property
+    def is_good(self) -> bool:
+        return not (self.is_here or self.row.fault)
+
+
+def classes_listed(user: User, *, archived: bool) -> QuerySet[SchoolClass]:
+    """Classes visible to the user, current or archived, with their teachers and ``pupil_count``."""
+    classes = SchoolClass.objects.visible_to(user).filter(archived_at__isnull=not archived)
+    return classes.annotate(pupil_count=Count("enrolments")).prefetch_related("teachers").order_by("name")
+
+
+def pupils_of(school_class: SchoolClass, at: datetime) -> list[PupilFacts]:
+    """The pupils of a class by name, each with PIN and lock; two queries, however many there are."""
+    places = Enrolment.objects.filter(school_class=school_class).select_related("pupil").order_by("folded_name")
+    pupils = [place.pupil for place in places]
+    locks = locks_of(pupils, PER_PUPIL, at)
+    return [PupilFacts(pupil, is_password_usable(pupil.password), locks.get(pupil.pk)) for pupil in pupils]
+
+
+def staff_listed(user: User, at: datetime) -> list[tuple[User, datetime | None]]:
+    """The adults an administrator looks after, those who may come in first, each with the end of a lock."""
+    staff = list(User.objects.staff_managed_by(user).order_by("-is_active", "name", "pk"))
+    locks = locks_of(staff, PER_ADULT, at)
+    return [(person, locks.get(person.pk)) for person in staff]
+
+
+def locks_of(people: Iterable[User], limit: Limit, at: datetime) -> dict[int, datetime]:
+    """When each lock opens, by the number of the person; people who are not locked are not in it."""
+    last_success = {person.pk: person.last_login for person in people}
+    failures: dict[int, list[datetime]] = defaultdict(list)
+    recent = SignInFailure.objects.filter(user__in=last_success, at__gt=at - limit.window)
+    for pk, failed_at in recent.values_list("user", "at"):
+        success = last_success[pk]
+        if success is None or failed_at > success:
+            failures[pk].append(failed_at)
+    locks = {pk: limit.locked_until(times, at) for pk, times in failures.items()}
+    return {pk: until for pk, until in locks.items() if until is not None}
+
+
+def class_locked_until(school_class: SchoolClass, at: datetime) -> datetime | None:
+    """When the lock on a whole class opens, or None."""
+    recent = SignInFailure.objects.filter(school_class=school_class, at__gt=at - PER_CLASS.window)
+    return PER_CLASS.locked_until(recent.values_list("at", flat=True), at)
+
+
+def plan_list(pupil_list: PupilList, school_class: SchoolClass) -> list[PlannedRow]:
+    """What adding this list to the class would do, row by row."""
+    here = set(school_class.enrolments.values_list("folded_name", flat=True))
+    return [PlannedRow(row, not row.fault and fold_name(row.name) in here) for row in pupil_list.rows]
+
+
+def staff_of(user: User) -> QuerySet[User]:
+    """The adults of the user's school who may take a class: those who may come in, or take one already."""
+    takes_one = Q(is_active=True) | Q(classes_taught__isnull=False)
+    return User.objects.adults().filter(takes_one, school=user.school_id).distinct().order_by("name", "pk")

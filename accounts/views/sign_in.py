@@ -1,0 +1,102 @@
+"""In and out: pupils by card, adults by e-mail address and password."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.contrib.auth import login, logout, update_session_auth_hash
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_POST
+
+from accounts.access import adults_only
+from accounts.errors import AccountsError, SignInLockedError, SignInRefusedError
+from accounts.forms import AdultSignInForm, ChangePasswordForm, PupilSignInForm
+from accounts.models import User
+from accounts.services import people
+from accounts.services.sign_in import sign_in_adult, sign_in_pupil
+
+# Tablets go from hand to hand: a pupil's sign-in lasts a school morning, an adult's a working day.
+PUPIL_SESSION = timedelta(hours=4)
+ADULT_SESSION = timedelta(hours=12)
+
+
+@never_cache
+@sensitive_post_parameters()
+def pupil_sign_in(request: HttpRequest) -> HttpResponse:
+    form = PupilSignInForm(request.POST or None)
+    if form.is_valid():
+        try:
+            pupil = sign_in_pupil(**form.cleaned_data, at=timezone.now())
+        except (SignInRefusedError, SignInLockedError) as error:
+            form.refuse(error)
+            return _refused(request, "accounts/pupil_sign_in.html", form, error)
+        return _let_in(request, pupil, PUPIL_SESSION)
+    return _form_page(request, "accounts/pupil_sign_in.html", form)
+
+
+@never_cache
+@sensitive_post_parameters()
+def sign_in(request: HttpRequest) -> HttpResponse:
+    form = AdultSignInForm(request.POST or None)
+    if form.is_valid():
+        try:
+            adult = sign_in_adult(**form.cleaned_data, at=timezone.now())
+        except (SignInRefusedError, SignInLockedError) as error:
+            form.refuse(error)
+            return _refused(request, "accounts/sign_in.html", form, error)
+        return _let_in(request, adult, ADULT_SESSION)
+    return _form_page(request, "accounts/sign_in.html", form)
+
+
+@require_POST
+def sign_out(request: HttpRequest) -> HttpResponse:
+    """End the session, and have the browser forget it all. An adult's choice of colours and size stays."""
+    was_adult = request.user.is_authenticated and not request.user.is_pupil
+    logout(request)
+    response = redirect("accounts:sign_in" if was_adult else "accounts:pupil_sign_in")
+    response["Clear-Site-Data"] = '"cache", "cookies"' if was_adult else '"cache", "cookies", "storage"'
+    return response
+
+
+@sensitive_post_parameters()
+@adults_only
+def password(request: HttpRequest) -> HttpResponse:
+    """Change one's own password: every other session ends, this one goes on under a new name."""
+    form = ChangePasswordForm(request.POST or None, user=request.user)
+    if not form.is_valid():
+        return _form_page(request, "accounts/password.html", form)
+    current, new = form.cleaned_data["current"], form.cleaned_data["password"]
+    try:
+        people.change_password(user=request.user, current=current, password=new, at=timezone.now())
+    except AccountsError as error:
+        form.refuse(error)
+        return _refused(request, "accounts/password.html", form, error)
+    update_session_auth_hash(request, request.user)
+    messages.success(request, "Your password is changed. Anywhere else you were signed in, you are signed out.")
+    return redirect("home")
+
+
+def _let_in(request: HttpRequest, user: User, lasts: timedelta) -> HttpResponse:
+    login(request, user)  # under a new session id, whatever was here before
+    request.session.set_expiry(lasts)
+    asked_for = request.GET.get("next", "")
+    is_ours = url_has_allowed_host_and_scheme(asked_for, {request.get_host()}, request.is_secure())
+    return redirect(asked_for if is_ours else "home")
+
+
+def _form_page(request: HttpRequest, template: str, form: PupilSignInForm) -> HttpResponse:
+    return render(request, template, {"form": form}, status=400 if form.is_bound else 200)
+
+
+def _refused(request: HttpRequest, template: str, form: PupilSignInForm, error: AccountsError) -> HttpResponse:
+    locked = isinstance(error, SignInLockedError)
+    response = render(request, template, {"form": form}, status=429 if locked else 400)
+    if isinstance(error, SignInLockedError):
+        response["Retry-After"] = str(max(1, int((error.until - timezone.now()).total_seconds())))
+    return response

@@ -1,0 +1,106 @@
+"""What the eye sees of folded paper: the visible part of every face, what shows through holes, and the edges.
+
+Everything is cut by geometry, never hidden under something else, so a drawing holds nothing that cannot be seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from geometry.folding import GRID, Face
+from geometry.plane import Motion
+from geometry.unfolding import Unfolding
+
+LEAST = 1e-7  # smaller areas (sheet widths squared) are leftovers of an overlay
+HAIR = 1e-6  # how far off a line still counts as on it
+
+
+@dataclass(frozen=True)
+class Layer:
+    """The visible part of a face. ``shade`` is the strip of it that lies in the lee of the paper above."""
+
+    face: Face
+    visible: BaseGeometry
+    shade: BaseGeometry
+
+
+@dataclass(frozen=True)
+class Sight:
+    """A state of the paper as seen from the front.
+
+    ``layers`` run from bottom to top and only hold what is visible; ``dark`` is where one sees through all of the
+    paper; ``outline`` is the paper's silhouette, holes filled.
+    """
+
+    layers: tuple[Layer, ...]
+    dark: BaseGeometry
+    outline: BaseGeometry
+
+    @property
+    def edges(self) -> BaseGeometry:
+        """Every visible edge of paper, as lines; the rims of dark holes are left to the holes."""
+        rims = [region.boundary for region in self.sides().values()]
+        lines = shapely.union_all(rims, grid_size=GRID)
+        return lines if self.dark.is_empty else shapely.difference(lines, self.dark.buffer(HAIR))
+
+    def sides(self) -> dict[Motion, BaseGeometry]:
+        """The visible paper, faces that lie flat beside each other (cut by a crease, but not folded) joined."""
+        groups: dict[Motion, list[BaseGeometry]] = {}
+        for layer in self.layers:
+            groups.setdefault(layer.face.motion, []).append(layer.visible)
+        return {motion: shapely.union_all(parts, grid_size=GRID) for motion, parts in groups.items()}
+
+
+def look_at(unfolding: Unfolding, folds: int, *, punched: bool, lee: float = 0.0) -> Sight:
+    """What is seen of the paper after its first ``folds`` folds, with its holes when ``punched``.
+
+    ``lee`` is the width of the shaded strip beside an edge that lies on paper, in sheet widths.
+    """
+    state = unfolding.folded.states[folds]
+    holes = unfolding.face_holes(folds) if punched else [[] for _ in state.faces]
+    above: BaseGeometry = shapely.Polygon()
+    layers: list[Layer] = []
+    for face, on_face in zip(reversed(state.faces), reversed(holes), strict=True):
+        paper: BaseGeometry = shapely.Polygon(face.folded_xy)
+        if on_face:
+            cut = shapely.union_all([region for _, region in on_face], grid_size=GRID)
+            paper = shapely.difference(paper, cut, grid_size=GRID)
+        visible = _areas(shapely.difference(paper, above, grid_size=GRID))
+        if not visible.is_empty:
+            layers.append(Layer(face, visible, _lee(visible, above, face, lee)))
+        above = shapely.union(above, paper, grid_size=GRID)
+    dark = _areas(shapely.difference(state.outline, above, grid_size=GRID)) if punched else shapely.Polygon()
+    return Sight(tuple(reversed(layers)), dark, state.outline)
+
+
+def moved_region(unfolding: Unfolding, fold: int) -> BaseGeometry:
+    """Where the paper that fold ``fold`` moves lay before it, holes filled."""
+    crease = unfolding.folded.creases[fold - 1]
+    moved = [face for face in unfolding.folded.states[fold].faces if face.moved >> (fold - 1) & 1]
+    before = [shapely.Polygon(crease.motion.carry_xy(face.folded_xy)) for face in moved]
+    return shapely.union_all(before, grid_size=GRID)
+
+
+def _lee(visible: BaseGeometry, above: BaseGeometry, face: Face, width: float) -> BaseGeometry:
+    """The strip of visible paper beside what lies on this face (paper merely beside it casts nothing)."""
+    if not width or above.is_empty:
+        return shapely.Polygon()
+    upon = _areas(shapely.intersection(above, shapely.Polygon(face.folded_xy), grid_size=GRID))
+    return _areas(shapely.intersection(visible, upon.buffer(width, join_style="mitre"), grid_size=GRID))
+
+
+def _areas(geometry: BaseGeometry) -> BaseGeometry:
+    """The polygons of a geometry that are more than an overlay's leftover."""
+    return shapely.union_all(list(_polygons(geometry)), grid_size=GRID)
+
+
+def _polygons(geometry: BaseGeometry) -> Iterable[BaseGeometry]:
+    for part in shapely.get_parts(geometry):
+        if part.geom_type == "Polygon" and part.area > LEAST:
+            yield part
+        elif part.geom_type == "GeometryCollection":
+            yield from _polygons(part)

@@ -1,0 +1,128 @@
+"""A wrong option, marked: the first wrong copy ringed, its true place dotted, the mirror line it should have obeyed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import shapely
+
+from geometry.pictures.frame import WIDTH
+from geometry.pictures.option import sheet_path
+from geometry.pictures.outlines import line_path, outline_path
+from geometry.pictures.paper import lay_crease
+from geometry.pictures.stem import question_frame
+from geometry.pictures.svg import Drawing, Picture
+from geometry.pictures.theme import style
+from geometry.unfolding import Hole, Unfolding
+from geometry.words import count_holes
+
+ALIKE = 1e-3  # two holes are the same when their outlines differ by less than this part of their area
+
+
+class Marked(Protocol):
+    """What is read of an option: its label, the holes it shows, and the first fold that goes wrong (None: the key)."""
+
+    label: str
+    holes: tuple[shapely.Polygon, ...]
+    first_wrong_fold: int | None
+
+
+@dataclass(frozen=True)
+class Fault:
+    """The hole to ring (None when one is missing) and the true hole in its stead (None when one is too many)."""
+
+    wrong: shapely.Polygon | None
+    true: shapely.Polygon | None
+
+
+def draw_marked_option(unfolding: Unfolding, option: Marked, theme: str = "screen", *, size: str = "normal") -> Picture:
+    """The option with its first wrong copy marked; the key as it is."""
+    drawing = Drawing(question_frame(unfolding), style(theme, size))
+    fault = find_fault(unfolding, option)
+    right = [hole for hole in option.holes if fault is None or hole is not fault.wrong]
+    drawing.lay("sheet", sheet_path(unfolding.spec.sheet))
+    drawing.lay("hole", outline_path(drawing.frame, right))
+    says = f"Option {option.label}, a sheet of paper with {count_holes(len(option.holes))}. "
+    if fault is None:
+        return drawing.picture(f"Option {option.label}, right", says + "Every hole is in its place.")
+    if option.first_wrong_fold:
+        crease = unfolding.folded.creases[option.first_wrong_fold - 1]
+        lay_crease(drawing, "mirror", crease, unfolding.folded.states[crease.number - 1].outline)
+    _lay_fault(drawing, fault)
+    where = f" when fold {option.first_wrong_fold} opens" if option.first_wrong_fold else ""
+    return drawing.picture(f"Option {option.label}, marked", f"{says}It goes wrong{where}: {_told(fault)}")
+
+
+def _lay_fault(drawing: Drawing, fault: Fault) -> None:
+    if fault.wrong is not None:
+        drawing.lay("wrong", outline_path(drawing.frame, [fault.wrong]))
+    if fault.true is not None:
+        drawing.lay("true", line_path(drawing.frame, [shapely.get_coordinates(fault.true.exterior)]))
+    ringed = fault.wrong if fault.wrong is not None else fault.true
+    assert ringed is not None  # a fault shows at least one of the two
+    centre = shapely.get_coordinates(shapely.minimum_bounding_circle(ringed).centroid)[0]
+    radius = float(shapely.minimum_bounding_radius(ringed)) + 3 * drawing.style.size.unit / WIDTH
+    drawing.lay("ring", pencil_ring(drawing, centre, radius))
+
+
+def _told(fault: Fault) -> str:
+    if fault.true is None:
+        return "the ringed hole should not be there."
+    if fault.wrong is None:
+        return "a hole is missing at the ringed place."
+    return "the ringed hole belongs where the dotted outline is."
+
+
+def find_fault(unfolding: Unfolding, option: Marked) -> Fault | None:
+    """The difference that the first wrong opening made; None when the option shows the sheet unfolded."""
+    true = list(unfolding.holes())
+    wrong = [hole for hole in option.holes if not any(_alike(hole, t.region) for t in true)]
+    missing = [t for t in true if not any(_alike(hole, t.region) for hole in option.holes)]
+    if not wrong and not missing:
+        return None
+    ours = _made_at(missing, option.first_wrong_fold) or missing
+    if not ours:
+        return Fault(wrong[0], None)
+    if not wrong:
+        return Fault(None, ours[0].region)
+    pairs = [(_gap(w, t), i, j) for i, w in enumerate(wrong) for j, t in enumerate(ours)]
+    _, i, j = min(pairs)
+    return Fault(wrong[i], ours[j].region)
+
+
+def _made_at(holes: Sequence[Hole], fold: int | None) -> list[Hole]:
+    """The holes that this fold's opening made, and no later opening copied."""
+    return [hole for hole in holes if fold is not None and hole.folds and hole.folds[0] == fold]
+
+
+def _alike(a: shapely.Polygon, b: shapely.Polygon) -> bool:
+    if abs(a.area - b.area) > ALIKE * b.area or shapely.distance(a.centroid, b.centroid) > 1e-3:
+        return False
+    return bool(shapely.symmetric_difference(a, b, grid_size=1e-9).area < ALIKE * b.area)
+
+
+def _gap(wrong: shapely.Polygon, true: Hole) -> float:
+    """How far a wrong hole is from being this one: the distance, with unlike sizes far apart."""
+    unlike = abs(wrong.area - true.region.area) / max(wrong.area, true.region.area)
+    return float(shapely.distance(wrong.centroid, true.region.centroid)) + unlike
+
+
+def pencil_ring(drawing: Drawing, centre: np.ndarray, radius: float) -> str:
+    """A ring as drawn by hand: a little uneven, its ends crossing. A person made this mark, not the ruler."""
+    turn = np.linspace(-2.2, -2.2 + 2 * np.pi * 1.06, 25)
+    reach = radius * (1.06 + 0.03 * np.sin(2 * turn + 0.6) + 0.035 * (turn - turn[0]) / (turn[-1] - turn[0]))
+    points = centre + np.column_stack([np.cos(turn) * 1.03, np.sin(turn) * 0.98]) * reach[:, None]
+    units = drawing.frame.place(points)
+    return _smooth(units)
+
+
+def _smooth(units: np.ndarray) -> str:
+    """Path text of a smooth curve through points: quadratic pieces between the middles of its sides."""
+    middles = (units[1:-1] + units[2:]) // 2
+    text = [f"M{units[0][0]} {units[0][1]}"]
+    for (cx, cy), (x, y) in zip(units[1:-1].tolist(), [*middles[:-1].tolist(), units[-1].tolist()], strict=True):
+        text.append(f"Q{cx} {cy} {x} {y}")
+    return "".join(text)

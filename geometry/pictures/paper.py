@@ -1,0 +1,68 @@
+"""Laying paper down: the visible layers with their tints, lee strips and edges, and where paper was before."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from geometry.folding import GRID, Crease
+from geometry.pictures.layers import HAIR, Sight
+from geometry.pictures.outlines import line_path, lines_in, outline_path, polygons_in
+from geometry.pictures.screens import dot_rows
+from geometry.pictures.svg import Drawing
+
+OVERSHOOT = 0.045  # how far a crease runs past the paper, in sheet widths
+
+
+def lay_ghost(drawing: Drawing, *regions: BaseGeometry, now: BaseGeometry) -> None:
+    """Dotted outlines of where paper was, wherever paper is not ``now``."""
+    lines = shapely.union_all([region.boundary for region in regions], grid_size=GRID)
+    drawing.lay("was", line_path(drawing.frame, lines_in(shapely.difference(lines, now.buffer(HAIR)))))
+
+
+def lay_paper(
+    drawing: Drawing, sight: Sight, *, opened: BaseGeometry | None = None, crease: BaseGeometry | None = None
+) -> None:
+    """The visible paper, front and turned side, and its edges.
+
+    ``opened`` is the region of paper that has just been turned back, in a paler tint. Along ``crease`` (a line) no edge
+    is drawn: the fold mark stands there.
+    """
+    for side in ("front", "turned"):
+        layers = [layer for layer in sight.layers if layer.face.turned == (side == "turned")]
+        seen = shapely.union_all([layer.visible for layer in layers], grid_size=GRID)
+        drawing.lay(side, outline_path(drawing.frame, polygons_in(seen)))
+        if opened is not None:
+            new = shapely.intersection(seen, opened, grid_size=GRID)
+            drawing.lay(f"{side} opened", outline_path(drawing.frame, polygons_in(new)))
+        shade = shapely.union_all([layer.shade for layer in layers], grid_size=GRID)
+        drawing.lay(f"{side} shade", outline_path(drawing.frame, polygons_in(shade)))
+        if side == "turned" and drawing.style.theme.screened:
+            drawing.lay("screen", dot_rows(drawing, seen))
+    edges = sight.edges
+    if crease is not None:
+        edges = shapely.difference(edges, crease.buffer(HAIR))
+    drawing.lay("edge", line_path(drawing.frame, lines_in(edges)))
+
+
+def crease_on(crease: Crease, paper: BaseGeometry) -> BaseGeometry:
+    """The stretches of the crease's line that cross the paper, or run along its rim."""
+    a, b = (np.array([float(v) for v in p]) for p in (crease.a, crease.b))
+    way = (b - a) / np.hypot(*(b - a))
+    reach = np.abs(shapely.get_coordinates(paper) - a).max() * 3 + 1
+    line = shapely.LineString([a - way * reach, a + way * reach])
+    return shapely.intersection(line, paper.buffer(HAIR, join_style="mitre"))
+
+
+def lay_crease(drawing: Drawing, pen: str, crease: Crease, paper: BaseGeometry) -> None:
+    """The crease's line over the paper and a little past it at both ends."""
+    ends = shapely.get_coordinates(crease_on(crease, paper))
+    if len(ends) < 2:
+        return
+    a, b = (np.array([float(v) for v in p]) for p in (crease.a, crease.b))
+    way = (b - a) / np.hypot(*(b - a))
+    along = (ends - a) @ way
+    past = OVERSHOOT
+    line = np.array([a + way * (along.min() - past), a + way * (along.max() + past)])
+    drawing.lay(pen, line_path(drawing.frame, [line]))

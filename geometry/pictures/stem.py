@@ -1,0 +1,60 @@
+"""The stem of a question: one picture for each fold, then the folded sheet with its punched holes."""
+
+from __future__ import annotations
+
+import shapely
+
+from geometry.pictures.arrows import draw_arrow
+from geometry.pictures.frame import Frame, frame_of
+from geometry.pictures.layers import look_at, moved_region
+from geometry.pictures.outlines import outline_path, polygons_in
+from geometry.pictures.paper import crease_on, lay_crease, lay_ghost, lay_paper
+from geometry.pictures.svg import Drawing, Picture
+from geometry.pictures.theme import Style, style
+from geometry.plane import to_xy
+from geometry.unfolding import Unfolding
+from geometry.words import describe_fold, describe_punches
+
+
+def draw_stem(unfolding: Unfolding, theme: str = "screen", *, size: str = "normal") -> tuple[Picture, ...]:
+    """One picture per fold, each of the paper after it; last the folded and punched sheet."""
+    look = style(theme, size)
+    folds = range(1, len(unfolding.folded.creases) + 1)
+    return (*(_draw_fold(unfolding, k, look) for k in folds), draw_punched(unfolding, look))
+
+
+def question_frame(unfolding: Unfolding) -> Frame:
+    """The one frame of a question's pictures: the sheet's, widened by paper that reaches beyond it."""
+    outlines = [shapely.get_coordinates(state.outline) for state in unfolding.folded.states]
+    return frame_of(unfolding.spec.sheet).holding(*outlines)
+
+
+def flat_sheet(unfolding: Unfolding) -> shapely.Polygon:
+    return shapely.Polygon(to_xy(unfolding.spec.sheet.outline))
+
+
+def lee(look: Style) -> float:
+    """The width of the strip beside an edge that lies on paper, in sheet widths."""
+    return 1.6 * look.size.unit / 8400 if look.size.has_detail else 0.0
+
+
+def _draw_fold(unfolding: Unfolding, fold: int, look: Style) -> Picture:
+    drawing = Drawing(question_frame(unfolding), look)
+    crease = unfolding.folded.creases[fold - 1]
+    moved = moved_region(unfolding, fold)
+    sight = look_at(unfolding, fold, punched=False, lee=lee(look))
+    lay_ghost(drawing, flat_sheet(unfolding), moved, now=sight.outline)
+    lay_paper(drawing, sight, crease=crease_on(crease, moved))
+    lay_crease(drawing, "valley" if crease.way == "over" else "mountain", crease, moved)
+    draw_arrow(drawing, crease, moved, sight.outline)
+    return drawing.picture(f"Fold {fold}", describe_fold(unfolding, fold))
+
+
+def draw_punched(unfolding: Unfolding, look: Style) -> Picture:
+    """The folded sheet with its holes."""
+    drawing = Drawing(question_frame(unfolding), look)
+    sight = look_at(unfolding, len(unfolding.folded.creases), punched=True, lee=lee(look))
+    lay_ghost(drawing, flat_sheet(unfolding), now=sight.outline)
+    lay_paper(drawing, sight)
+    drawing.lay("hole", outline_path(drawing.frame, polygons_in(sight.dark)))
+    return drawing.picture("Folded and punched", describe_punches(unfolding))

@@ -8,9 +8,11 @@ from django.conf import settings
 from django.db import models
 
 from accounts.models import School, SchoolClass
+from assignments.querysets import AssignmentQuerySet, QuestionSetQuerySet, SittingQuerySet
 from bank.models import Question, Version
 
 User = settings.AUTH_USER_MODEL
+GRACE = timedelta(seconds=5)  # for a choice made in time that was still on its way at the deadline
 
 
 class QuestionSet(models.Model):
@@ -21,6 +23,8 @@ class QuestionSet(models.Model):
     author = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
     retired_at = models.DateTimeField(null=True, blank=True)
+
+    objects = QuestionSetQuerySet.as_manager()
 
     class Meta:
         ordering = ["-created_at", "-pk"]
@@ -36,9 +40,7 @@ class SetEntry(models.Model):
 
     class Meta:
         ordering = ["position"]
-        constraints = [
-            models.UniqueConstraint(fields=["question_set", "question"], name="a_question_is_in_a_set_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["question_set", "question"], name="a_question_is_in_a_set_once")]
 
     def __str__(self) -> str:
         return f"{self.position}. {self.question}"
@@ -66,6 +68,8 @@ class Assignment(models.Model):
     feedback = models.CharField(max_length=12, choices=Feedback.choices, default=Feedback.AFTER_CLOSE)
     created_at = models.DateTimeField(auto_now_add=True)
 
+    objects = AssignmentQuerySet.as_manager()
+
     class Meta:
         ordering = ["-opens_at", "-pk"]
         constraints = [
@@ -92,9 +96,7 @@ class AssignedQuestion(models.Model):
 
     class Meta:
         ordering = ["position"]
-        constraints = [
-            models.UniqueConstraint(fields=["assignment", "position"], name="one_question_in_a_place")
-        ]
+        constraints = [models.UniqueConstraint(fields=["assignment", "position"], name="one_question_in_a_place")]
 
     def __str__(self) -> str:
         return f"{self.assignment}: {self.position}"
@@ -108,9 +110,7 @@ class ExtraTime(models.Model):
     percent = models.PositiveSmallIntegerField()
 
     class Meta:
-        constraints = [
-            models.UniqueConstraint(fields=["assignment", "pupil"], name="one_extra_time_per_pupil")
-        ]
+        constraints = [models.UniqueConstraint(fields=["assignment", "pupil"], name="one_extra_time_per_pupil")]
 
     def __str__(self) -> str:
         return f"{self.percent} % for {self.pupil}"
@@ -125,13 +125,14 @@ class Sitting(models.Model):
     allowance = models.PositiveIntegerField(help_text="seconds, extra time included")
     extra_percent = models.PositiveSmallIntegerField(default=0)
     finished_at = models.DateTimeField(null=True, blank=True)
-    epoch = models.PositiveIntegerField(
-        default=1, help_text="counts the devices that opened it; the newest may write"
-    )
+    epoch = models.PositiveIntegerField(default=1, help_text="counts the devices that opened it; the newest may write")
     paper = models.JSONField(
         help_text='[{"question": AssignedQuestion id, "order": "CADBE"}]: the questions as this pupil has them, '
         "and which option stands at A to E"
     )
+    device = models.CharField(max_length=64, blank=True, default="", help_text="digest of the session that may write")
+
+    objects = SittingQuerySet.as_manager()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["assignment", "pupil"], name="one_sitting_per_pupil")]
@@ -145,8 +146,26 @@ class Sitting(models.Model):
         due = self.started_at + timedelta(seconds=self.allowance)
         return min(due, self.assignment.closes_at) if self.assignment.closing_cuts else due
 
+    @property
+    def was_handed_in(self) -> bool:
+        """Whether the pupil ended it. One that ran out of time has its deadline for an end, if any is written."""
+        return self.finished_at is not None and self.finished_at < self.deadline
+
+    def ended_at(self, at: datetime) -> datetime | None:
+        """When it ended, as seen at ``at``; ``None`` while it runs. The clock ends it, nobody need write so."""
+        if self.finished_at is not None:
+            return min(self.finished_at, self.deadline)
+        return self.deadline if at > self.deadline else None
+
     def is_running(self, at: datetime) -> bool:
-        return self.finished_at is None and at <= self.deadline
+        return self.ended_at(at) is None
+
+    def is_settled(self, at: datetime) -> bool:
+        """Whether no further choice can count, one that is still on its way included."""
+        return self.was_handed_in or at > self.deadline + GRACE
+
+    def seconds_left(self, at: datetime) -> int:
+        return max(0, int((self.deadline - at).total_seconds())) if self.is_running(at) else 0
 
 
 class Event(models.Model):
@@ -156,13 +175,12 @@ class Event(models.Model):
         CHOOSE = "choose", "Chose an option"
         FLAG = "flag", "Marked to look at again"
         UNFLAG = "unflag", "Took the mark away"
+        LOCK = "lock", "Asked to be told, and may no longer change the choice"
 
     sitting = models.ForeignKey(Sitting, on_delete=models.CASCADE, related_name="events")
     question = models.ForeignKey(AssignedQuestion, on_delete=models.PROTECT, related_name="events")
     kind = models.CharField(max_length=8, choices=Kind.choices)
-    option = models.CharField(
-        max_length=1, blank=True, help_text="the version's own letter, whatever the order shown"
-    )
+    option = models.CharField(max_length=1, blank=True, help_text="the version's own letter, whatever the order shown")
     client_id = models.UUIDField()
     epoch = models.PositiveIntegerField()
     seq = models.PositiveIntegerField()

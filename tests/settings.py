@@ -23,3 +23,6 @@ PASSWORD_HASHERS = ["tests.hashers.QuickArgon2"]
 STORAGES["staticfiles"] = {  # noqa: F405  (tests collect no static files)
     "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
 }
+# A file like the real one: threads that share a database in memory lock each other out where a file lets them wait.
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):  # noqa: F405
+    DATABASES["default"]["TEST"] = {"NAME": os.path.join(_folder, "tests.sqlite3")}  # noqa: F405, PTH118

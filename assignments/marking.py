@@ -1,0 +1,189 @@
+"""Marks, as a pure function of what a pupil did and what was asked: no clock, no database, no chance.
+
+The same acts and questions give the same ``Marks`` and the same bytes of ``Marks.to_bytes`` whenever they are
+computed, in whatever order the acts come. The accepted choice with the greatest (epoch, seq) counts; a late one
+is kept beside it and does not.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from typing import Any, NamedTuple
+
+
+class Act(NamedTuple):
+    """Something a pupil did. ``option`` is the version's own letter, whatever stood at A; "" for a flag."""
+
+    question: int
+    kind: str  # "choose", "flag", "unflag" or "lock"
+    option: str
+    epoch: int
+    seq: int
+    received_at: datetime
+    is_late: bool
+
+
+class Mistake(NamedTuple):
+    """What a wrong option stands for: the kind, the fold whose opening goes wrong (or none), and a sentence."""
+
+    kind: str
+    fold: int | None
+    says: str
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question as marking needs it: its number in the set, the key, and the mistakes behind each option."""
+
+    question: int
+    position: int
+    key: str
+    mistakes: Mapping[str, tuple[Mistake, ...]] = field(default_factory=dict)
+
+
+class Outcome(StrEnum):
+    RIGHT = "right"
+    WRONG = "wrong"
+    UNANSWERED = "unanswered"
+
+
+@dataclass
+class Standing:
+    """Where one question stands: the choice that counts, what came too late, and whether it is flagged."""
+
+    choice: str = ""
+    chosen_at: datetime | None = None
+    late_choice: str = ""
+    changes: int = 0  # accepted choices that differ from the one before
+    is_flagged: bool = False
+    is_locked: bool = False
+    seconds: float = 0.0
+
+
+@dataclass(frozen=True)
+class Mark:
+    """The mark of one question. ``choice`` is the version's letter that counts, "" if unanswered."""
+
+    asked: Asked
+    outcome: Outcome
+    standing: Standing
+
+    @property
+    def choice(self) -> str:
+        return self.standing.choice
+
+    @property
+    def mistakes(self) -> tuple[Mistake, ...]:
+        """The mistakes behind a wrong choice; none behind the key or a question left out."""
+        return self.asked.mistakes.get(self.choice, ()) if self.outcome is Outcome.WRONG else ()
+
+
+@dataclass(frozen=True)
+class Marks:
+    """The marks of one sitting, in the order of the set."""
+
+    each: tuple[Mark, ...]
+
+    @property
+    def right(self) -> int:
+        return self._count(Outcome.RIGHT)
+
+    @property
+    def wrong(self) -> int:
+        return self._count(Outcome.WRONG)
+
+    @property
+    def unanswered(self) -> int:
+        return self._count(Outcome.UNANSWERED)
+
+    @property
+    def late(self) -> int:
+        """How many questions have a choice that came too late to count."""
+        return sum(bool(mark.standing.late_choice) for mark in self.each)
+
+    @property
+    def seconds(self) -> float:
+        return sum(mark.standing.seconds for mark in self.each)
+
+    def _count(self, outcome: Outcome) -> int:
+        return sum(mark.outcome is outcome for mark in self.each)
+
+    def to_json(self) -> list[dict[str, Any]]:
+        return [_mark_to_json(mark) for mark in self.each]
+
+    def to_bytes(self) -> bytes:
+        """Return one canonical form, for comparing a recomputation byte by byte."""
+        return json.dumps(self.to_json(), sort_keys=True, separators=(",", ":")).encode()
+
+
+def mark(acts: Iterable[Act], questions: Sequence[Asked], started_at: datetime) -> Marks:
+    """Return the marks of a sitting that began at ``started_at``."""
+    standing = standings(acts, started_at)
+    each = sorted(questions, key=lambda asked: asked.position)
+    return Marks(tuple(_mark_one(asked, standing.get(asked.question, Standing())) for asked in each))
+
+
+def standings(acts: Iterable[Act], started_at: datetime) -> dict[int, Standing]:
+    """Return how each question touched stands, by its id."""
+    acts = list(acts)
+    found: dict[int, Standing] = defaultdict(Standing)
+    for act in sorted(acts, key=lambda act: (act.epoch, act.seq)):
+        _take(found[act.question], act)
+    for question, seconds in _seconds(acts, started_at).items():
+        found[question].seconds = seconds
+    return dict(found)
+
+
+def _take(standing: Standing, act: Act) -> None:
+    if act.kind == "lock":
+        standing.is_locked = True
+    elif act.kind != "choose":
+        standing.is_flagged = act.kind == "flag"
+    elif act.is_late:
+        standing.late_choice = act.option
+    else:
+        standing.changes += standing.choice not in ("", act.option)
+        standing.choice, standing.chosen_at = act.option, act.received_at
+        standing.late_choice = ""
+
+
+def _seconds(acts: list[Act], started_at: datetime) -> dict[int, float]:
+    """Give the time between two acts to the question of the second: what the pupil was then busy with.
+
+    Acts that waited on a device without network arrive together, and their time falls to the first of them.
+    """
+    spent: dict[int, float] = defaultdict(float)
+    before = started_at
+    for act in sorted(acts, key=lambda act: (act.received_at, act.epoch, act.seq)):
+        if not act.is_late:
+            spent[act.question] += (act.received_at - before).total_seconds()
+            before = act.received_at
+    return spent
+
+
+def _mark_one(asked: Asked, standing: Standing) -> Mark:
+    if not standing.choice:
+        return Mark(asked, Outcome.UNANSWERED, standing)
+    right = standing.choice == asked.key
+    return Mark(asked, Outcome.RIGHT if right else Outcome.WRONG, standing)
+
+
+def _mark_to_json(mark: Mark) -> dict[str, Any]:
+    standing = mark.standing
+    return {
+        "question": mark.asked.question,
+        "position": mark.asked.position,
+        "key": mark.asked.key,
+        "choice": mark.choice,
+        "outcome": mark.outcome.value,
+        "late_choice": standing.late_choice,
+        "changes": standing.changes,
+        "flagged": standing.is_flagged,
+        "seconds": round(standing.seconds, 3),
+        "mistakes": [[mistake.kind, mistake.fold] for mistake in mark.mistakes],
+    }

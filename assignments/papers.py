@@ -1,0 +1,58 @@
+"""The paper of a sitting: which question stands at which place, and which option at which letter.
+
+It is drawn by lot once, at the start, and kept with the sitting. The browser never learns an option's own
+letter: it knows each by a keyed digest that differs from sitting to sitting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from random import Random
+from typing import Any, NamedTuple
+
+from django.utils.crypto import salted_hmac
+
+LETTERS = "ABCDE"
+Paper = list[dict[str, Any]]
+
+
+class Place(NamedTuple):
+    """One place of a paper: its number (from 1), the assigned question's id, and the letters at A, B, C..."""
+
+    number: int
+    question: int
+    order: str
+
+    def shown(self, letter: str) -> str:
+        """Return the letter under which the pupil sees the version's ``letter``; "" stays ""."""
+        return LETTERS[self.order.index(letter)] if letter else ""
+
+
+def draw_paper(questions: Sequence[int], lot: Random, *, shuffle_questions: bool, shuffle_options: bool) -> Paper:
+    """Return the paper of one pupil for these assigned questions (ids, in the order of the set)."""
+    order = lot.sample(questions, len(questions)) if shuffle_questions else questions
+    return [{"question": question, "order": _draw_order(lot, shuffle_options)} for question in order]
+
+
+def places(paper: Paper) -> list[Place]:
+    return [Place(number, entry["question"], entry["order"]) for number, entry in enumerate(paper, 1)]
+
+
+def option_names(sitting_id: int, place: Place) -> tuple[str, ...]:
+    """Return what the browser calls the options at A, B, C...: 16 hex digits each, by HMAC-SHA256."""
+    return tuple(_name(sitting_id, place.question, letter) for letter in place.order)
+
+
+def letter_named(sitting_id: int, place: Place, name: str) -> str | None:
+    """Return the version's letter of the option so named, or ``None`` if the paper has no such option here."""
+    names = option_names(sitting_id, place)
+    return place.order[names.index(name)] if name in names else None
+
+
+def _draw_order(lot: Random, shuffle: bool) -> str:
+    return "".join(lot.sample(LETTERS, len(LETTERS))) if shuffle else LETTERS
+
+
+def _name(sitting_id: int, question: int, letter: str) -> str:
+    message = f"{sitting_id}:{question}:{letter}"
+    return salted_hmac("assignments.option", message, algorithm="sha256").hexdigest()[:16]

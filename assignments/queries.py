@@ -1,0 +1,78 @@
+"""Questions to the database that gather what a page, a mark or an export needs, in a fixed number of queries."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from datetime import datetime
+
+from django.db.models import Count, Prefetch, QuerySet
+
+from accounts.models import Enrolment, SchoolClass, User
+from assignments.marking import Act, Asked, Mistake
+from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Sitting
+from assignments.querysets import SETTERS
+from bank.models import Version
+
+
+def classes_to_send_to(user: User) -> QuerySet[SchoolClass]:
+    """Return the classes a user may assign sets to: those taken, or for a head any of the school."""
+    if user.role not in SETTERS:
+        return SchoolClass.objects.none()
+    return SchoolClass.objects.visible_to(user).current()
+
+
+def assignments_for_pupil(pupil: User) -> QuerySet[Assignment]:
+    """Return the pupil's assignments with ``asked`` (a count), ``own_sittings`` and ``own_extra`` (lists)."""
+    own = Sitting.objects.filter(pupil=pupil).select_related("assignment")
+    extra = ExtraTime.objects.filter(pupil=pupil)
+    return (
+        Assignment.objects.visible_to(pupil)
+        .annotate(asked=Count("questions"))
+        .prefetch_related(
+            Prefetch("sittings", own, to_attr="own_sittings"),
+            Prefetch("extra_times", extra, to_attr="own_extra"),
+        )
+    )
+
+
+def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
+    """Return what was done in each sitting, by its primary key; one query."""
+    acts: dict[int, list[Act]] = defaultdict(list)
+    rows = Event.objects.filter(sitting__in=[sitting.pk for sitting in sittings]).order_by("epoch", "seq")
+    for sitting_id, *act in rows.values_list("sitting", *Act._fields):
+        acts[sitting_id].append(Act(*act))
+    return acts
+
+
+def questions_of(assignment: Assignment) -> list[AssignedQuestion]:
+    """Return the questions of an assignment in order, each with its version and the version's question."""
+    return list(assignment.questions.select_related("version__question").order_by("position"))
+
+
+def as_asked(question: AssignedQuestion) -> Asked:
+    """Return the question as marking needs it."""
+    version = question.version
+    return Asked(question.pk, question.position, version.key, mistakes_behind(version))
+
+
+def mistakes_behind(version: Version) -> dict[str, tuple[Mistake, ...]]:
+    """Return the mistakes behind each option of a version, by its letter."""
+    return {
+        option["label"]: tuple(Mistake(one["kind"], one["fold"], one["says"]) for one in option["mistakes"])
+        for option in version.options["options"]
+    }
+
+
+def last_running_deadline(assignment: Assignment) -> datetime | None:
+    """Return when time runs out for the last pupil who has not finished; ``None`` if all have, or none began."""
+    running = [sitting for sitting in assignment.sittings.all() if not sitting.was_handed_in]
+    return max((sitting.deadline for sitting in running), default=None)
+
+
+def pupils_of(assignment: Assignment, sittings: Collection[Sitting]) -> list[User]:
+    """Return the pupils of the class by name, with those who sat and have since left it."""
+    enrolled = Enrolment.objects.filter(school_class=assignment.school_class_id).select_related("pupil")
+    people = {enrolment.pupil_id: enrolment.pupil for enrolment in enrolled}
+    people.update({sitting.pupil_id: sitting.pupil for sitting in sittings})
+    return sorted(people.values(), key=lambda pupil: (pupil.name.casefold(), pupil.pk))

@@ -1,0 +1,78 @@
+"""Sets, assignments and sittings, narrowed to what a person may see or change. Views start from ``visible_to``."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from django.contrib.auth.models import AnonymousUser
+from django.db import models
+from django.db.models import Count, Q
+
+from accounts.models import Role, SchoolClass, User
+
+if TYPE_CHECKING:
+    from assignments.models import Assignment, QuestionSet, Sitting  # noqa: F401  (named in the bases below)
+
+Person = User | AnonymousUser
+SETTERS = (Role.TEACHER, Role.HEAD)  # who makes sets and sends them to classes
+
+
+class QuestionSetQuerySet(models.QuerySet["QuestionSet"]):
+    def visible_to(self, user: Person) -> QuestionSetQuerySet:
+        """Return the sets of the user's school, shared by its adults; a pupil sees none."""
+        if not user.is_authenticated or user.is_pupil:
+            return self.none()
+        return self.filter(school=user.school_id)
+
+    def managed_by(self, user: Person) -> QuestionSetQuerySet:
+        """Return the sets the user may change: teachers and heads of department, all of their school."""
+        return self.visible_to(user) if _sets_questions(user) else self.none()
+
+    def with_counts(self) -> QuestionSetQuerySet:
+        """Add ``asked`` and ``sent``: how many questions a set has, and how often it was assigned."""
+        return self.annotate(asked=Count("entries", distinct=True), sent=Count("assignments", distinct=True))
+
+
+class AssignmentQuerySet(models.QuerySet["Assignment"]):
+    def visible_to(self, user: Person) -> AssignmentQuerySet:
+        """Return assignments to the classes in view; a pupil keeps those sat in a class since left."""
+        if not user.is_authenticated:
+            return self.none()
+        in_class = Q(school_class__in=SchoolClass.objects.visible_to(user).values("pk"))
+        if user.is_pupil:
+            return self.filter(in_class | Q(pk__in=user.sittings.values("assignment")))
+        return self.filter(in_class)
+
+    def managed_by(self, user: Person) -> AssignmentQuerySet:
+        """Return assignments the user may change: a teacher's to classes taken, a head's to any of the school."""
+        return self.visible_to(user) if _sets_questions(user) else self.none()
+
+    def for_list(self) -> AssignmentQuerySet:
+        """Add ``asked``, ``pupils`` and ``sat``: how many questions, pupils in the class, and sittings begun."""
+        return self.select_related("school_class").annotate(
+            asked=Count("questions", distinct=True),
+            pupils=Count("school_class__enrolments", distinct=True),
+            sat=Count("sittings", distinct=True),
+        )
+
+    def opening_between(self, first: datetime | None, last: datetime | None) -> AssignmentQuerySet:
+        """Return assignments open at some time from ``first`` to ``last``; ``None`` leaves that end free."""
+        found = self
+        if first is not None:
+            found = found.filter(closes_at__gt=first)
+        return found if last is None else found.filter(opens_at__lt=last)
+
+
+class SittingQuerySet(models.QuerySet["Sitting"]):
+    def visible_to(self, user: Person) -> SittingQuerySet:
+        """Return a pupil's own sittings, or for an adult those of the classes in view."""
+        if not user.is_authenticated:
+            return self.none()
+        if user.is_pupil:
+            return self.filter(pupil=user)
+        return self.filter(assignment__school_class__in=SchoolClass.objects.visible_to(user).values("pk"))
+
+
+def _sets_questions(user: Person) -> bool:
+    return user.is_authenticated and user.role in SETTERS

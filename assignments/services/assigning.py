@@ -1,0 +1,149 @@
+"""Send a set to a class, and change what was sent: closing time, time for all, or take it back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from django.db import IntegrityError, models, transaction
+
+from accounts.models import SchoolClass, User
+from assignments.errors import AssignmentError, SetError
+from assignments.feedback import is_over
+from assignments.models import AssignedQuestion, Assignment, ExtraTime, Feedback, QuestionSet, Sitting
+from assignments.queries import last_running_deadline
+from assignments.services.sets import refuse_unready
+
+LONGEST = 4 * 60 * 60  # seconds
+
+
+@dataclass(frozen=True)
+class Terms:
+    """The terms on which a set is sent; ``extra_times`` is per cent by the pupil's primary key."""
+
+    opens_at: datetime
+    closes_at: datetime
+    allowance: int  # seconds
+    feedback: str = Feedback.AFTER_CLOSE
+    closing_cuts: bool = False
+    shuffle_questions: bool = False
+    shuffle_options: bool = False
+    extra_times: Mapping[int, int] = field(default_factory=dict)
+
+
+@transaction.atomic
+def assign_set(*, question_set: QuestionSet, school_class: SchoolClass, terms: Terms, by: User) -> Assignment:
+    """Send the set to the class, with the version of each question that is current now. All or nothing."""
+    held = QuestionSet.objects.select_for_update().get(pk=question_set.pk)
+    entries = list(held.entries.select_related("question__current").order_by("position"))
+    _refuse_unfit(held, entries)
+    assignment = Assignment.objects.create(
+        question_set=held,
+        school_class=school_class,
+        title=held.title,
+        assigned_by=by,
+        opens_at=terms.opens_at,
+        closes_at=terms.closes_at,
+        allowance=terms.allowance,
+        closing_cuts=terms.closing_cuts,
+        shuffle_questions=terms.shuffle_questions,
+        shuffle_options=terms.shuffle_options,
+        feedback=terms.feedback,
+    )
+    AssignedQuestion.objects.bulk_create(
+        AssignedQuestion(assignment=assignment, version=entry.question.current, position=position)
+        for position, entry in enumerate(entries, 1)
+    )
+    _keep_extra_times(assignment, terms.extra_times)
+    return assignment
+
+
+@transaction.atomic
+def change_closing(*, assignment: Assignment, closes_at: datetime, at: datetime) -> None:
+    """Move the closing time. Where it cuts sittings short, those it had cut run on to the new one."""
+    held = _held(assignment)
+    if closes_at <= held.opens_at:
+        raise AssignmentError("The set would close before it opens. The closing time stays as it was.")
+    _refuse_after_answers(held, at)
+    cut = [sitting for sitting in _not_handed_in(held) if sitting.finished_at is not None]
+    held.closes_at = closes_at
+    held.save(update_fields=["closes_at"])
+    _run_again(cut)
+
+
+@transaction.atomic
+def add_time(*, assignment: Assignment, seconds: int, at: datetime) -> int:
+    """Give the whole class more time, each with their own extra on top; return how many sittings it reached.
+
+    Sittings that ran out of time run on. Those handed in stay so, and so do those whose pupil may have seen the
+    answers by now.
+    """
+    held = _held(assignment)
+    if held.allowance + seconds > LONGEST:
+        raise AssignmentError("That would allow more than four hours. The time stays as it was.")
+    _refuse_after_answers(held, at)
+    told_at_once = held.feedback == Feedback.NOW
+    longer = [s for s in _not_handed_in(held) if not (told_at_once and s.is_settled(at))]
+    for sitting in longer:
+        sitting.allowance += with_extra(seconds, sitting.extra_percent)
+    Assignment.objects.filter(pk=held.pk).update(allowance=models.F("allowance") + seconds)
+    _run_again(longer)
+    return len(longer)
+
+
+def take_back(*, assignment: Assignment) -> None:
+    """Undo an assignment that nobody started; if a pupil starts meanwhile, the database lets only one happen."""
+    says = "A pupil has started this set, so it cannot be taken back. You can close it instead."
+    try:
+        with transaction.atomic():
+            if _held(assignment).sittings.exists():
+                raise AssignmentError(says)
+            Assignment.objects.get(pk=assignment.pk).delete()
+    except (IntegrityError, models.ProtectedError) as started:
+        raise AssignmentError(says) from started
+
+
+def with_extra(seconds: int, percent: int) -> int:
+    """Return ``seconds`` and the extra time on them, rounded up to a whole second."""
+    return -(-seconds * (100 + percent) // 100)
+
+
+def _refuse_unfit(question_set: QuestionSet, entries: list) -> None:
+    if question_set.retired_at is not None:
+        raise SetError("This set is retired. Restore it before you assign it.")
+    if not entries:
+        raise SetError("This set has no questions yet. Add some before you assign it.")
+    refuse_unready([entry.question for entry in entries])
+
+
+def _keep_extra_times(assignment: Assignment, percents: Mapping[int, int]) -> None:
+    """Keep what differs from the pupil's own arrangement, so that a later change of that still takes effect."""
+    pupils = User.objects.pupils().filter(enrolments__school_class=assignment.school_class)
+    ExtraTime.objects.bulk_create(
+        ExtraTime(assignment=assignment, pupil=pupil, percent=percents[pupil.pk])
+        for pupil in pupils
+        if pupil.pk in percents and percents[pupil.pk] != pupil.extra_time
+    )
+
+
+def _held(assignment: Assignment) -> Assignment:
+    return Assignment.objects.select_for_update().get(pk=assignment.pk)
+
+
+def _not_handed_in(assignment: Assignment) -> list[Sitting]:
+    sittings = assignment.sittings.select_for_update(of=("self",))
+    return [sitting for sitting in sittings if not sitting.was_handed_in]
+
+
+def _run_again(sittings: list[Sitting]) -> None:
+    for sitting in sittings:
+        sitting.finished_at = None
+    Sitting.objects.bulk_update(sittings, ["allowance", "finished_at"])
+
+
+def _refuse_after_answers(assignment: Assignment, at: datetime) -> None:
+    if assignment.feedback == Feedback.AFTER_CLOSE and is_over(assignment, last_running_deadline(assignment), at):
+        raise AssignmentError(
+            "The class can already see the answers, so time cannot be added to this set. Assign it once more instead."
+        )

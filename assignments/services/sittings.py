@@ -1,0 +1,182 @@
+"""Start a sitting, keep what the pupil does in it, end it. The rules of a fair test are here and nowhere else.
+
+``at`` is the database's time, asked before anything was waited for (``clock.database_now``).
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from secrets import SystemRandom
+from typing import Any
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.db.models import Count, F, Max, Q
+
+from accounts.models import User
+from assignments.errors import (
+    AlreadyFinished,
+    AlreadyTold,
+    ChangedRepeat,
+    NotCheckedSingly,
+    NothingToCheck,
+    NotOpen,
+    OrderTaken,
+    OtherDevice,
+)
+from assignments.models import GRACE, Assignment, Event, ExtraTime, Feedback, Sitting
+from assignments.papers import draw_paper
+from assignments.services.assigning import with_extra
+
+Kind = Event.Kind
+LONGEST_WAIT = timedelta(seconds=30)  # for a row's lock; the database gives up sooner
+
+
+def start_sitting(*, assignment: Assignment, pupil: User, device: str, at: datetime) -> Sitting:
+    """Start the pupil's one sitting, or carry on with it on this ``device`` (a digest of its session).
+
+    Of many starts at once the database's unique key lets one begin; the others find it begun. A device that takes
+    over gets the next epoch, and the one before it may write no more.
+    """
+    existing = Sitting.objects.filter(assignment=assignment, pupil=pupil)
+    if not existing.exists():
+        _refuse_unless_open(assignment, at)
+        try:
+            with transaction.atomic():
+                return _begin(assignment, pupil, device, at)
+        except IntegrityError:
+            if not existing.exists():  # the assignment was taken back meanwhile
+                raise NotOpen(
+                    "Your teacher has taken this set back.", assignment.opens_at, assignment.closes_at
+                ) from None
+    existing.exclude(device=device).update(device=device, epoch=F("epoch") + 1)
+    return existing.select_related("assignment").get()
+
+
+def extra_percent(assignment: Assignment, pupil: User) -> int:
+    """Return the pupil's extra time here, in per cent: what was set for this assignment, else what is agreed."""
+    own = ExtraTime.objects.filter(assignment=assignment, pupil=pupil).values_list("percent", flat=True).first()
+    return pupil.extra_time if own is None else own
+
+
+def record_event(
+    *,
+    sitting: Sitting,
+    question_id: int,
+    kind: str,
+    client_id: UUID,
+    epoch: int,
+    seq: int | None,
+    at: datetime,
+    option: str = "",
+) -> Event:
+    """Keep one thing the pupil did, and return it once it is stored; a repeat returns what is stored already.
+
+    ``option`` is the version's own letter. ``seq`` is the device's own count; ``None`` takes the next. What comes
+    more than the grace after the deadline is kept, marked late. Raises a ``Refused`` for what may not be kept.
+    """
+    with transaction.atomic():
+        held = _held(sitting)
+        stored = held.events.filter(client_id=client_id).first()
+        if stored is not None:
+            return _repeat(stored, question_id, kind, option)
+        before = _what_came_before(held, question_id, epoch, seq)
+        _refuse_unless_writable(held, before, epoch, kind)
+        received = max(at, before["last"] or at)  # a clock set back reopens nothing
+        event = held.events.create(
+            question_id=question_id,
+            kind=kind,
+            option=option,
+            client_id=client_id,
+            epoch=epoch,
+            seq=(before["last_seq"] or 0) + 1 if seq is None else seq,
+            received_at=received,
+            is_late=received > held.deadline + GRACE or _is_set_back(held, at),
+        )
+        if event.is_late and held.finished_at is None:
+            _end(held, received)
+        return event
+
+
+def finish_sitting(*, sitting: Sitting, at: datetime) -> Sitting:
+    """Hand the sitting in; twice is once. One whose time had run out ended at its deadline."""
+    with transaction.atomic():
+        held = _held(sitting)
+        if held.finished_at is None:
+            last = held.events.aggregate(last=Max("received_at"))["last"]
+            _end(held, max(at, last or at))
+        return held
+
+
+def _held(sitting: Sitting) -> Sitting:
+    """Read the sitting anew and hold its row: what is done to one sitting is done one after the other."""
+    rows = Sitting.objects.select_for_update(of=("self",), no_key=True)
+    return rows.select_related("assignment").get(pk=sitting.pk)
+
+
+def _end(held: Sitting, at: datetime) -> None:
+    held.finished_at = min(at, held.deadline)
+    held.save(update_fields=["finished_at"])
+
+
+def _begin(assignment: Assignment, pupil: User, device: str, at: datetime) -> Sitting:
+    percent = extra_percent(assignment, pupil)
+    questions = list(assignment.questions.order_by("position").values_list("pk", flat=True))
+    return Sitting.objects.create(
+        assignment=assignment,
+        pupil=pupil,
+        started_at=at,
+        allowance=with_extra(assignment.allowance, percent),
+        extra_percent=percent,
+        device=device,
+        paper=draw_paper(
+            questions,
+            SystemRandom(),
+            shuffle_questions=assignment.shuffle_questions,
+            shuffle_options=assignment.shuffle_options,
+        ),
+    )
+
+
+def _refuse_unless_open(assignment: Assignment, at: datetime) -> None:
+    if not assignment.is_open(at):
+        says = "This set has closed." if at >= assignment.closes_at else "This set is not open yet."
+        raise NotOpen(says, assignment.opens_at, assignment.closes_at)
+
+
+def _repeat(stored: Event, question_id: int, kind: str, option: str) -> Event:
+    if (stored.question_id, stored.kind, stored.option) != (question_id, kind, option):
+        raise ChangedRepeat
+    return stored
+
+
+def _what_came_before(sitting: Sitting, question_id: int, epoch: int, seq: int | None) -> dict[str, Any]:
+    """Gather in one query what decides whether an event is kept, and where in the order it stands."""
+    of_question, of_device = Q(question=question_id), Q(epoch=epoch)
+    return sitting.events.aggregate(
+        last=Max("received_at"),
+        last_seq=Max("seq", filter=of_device),
+        is_taken=Count("pk", filter=of_device & Q(seq=seq or 0)),  # counts begin at 1
+        is_chosen=Count("pk", filter=of_question & Q(kind=Kind.CHOOSE)),
+        is_locked=Count("pk", filter=of_question & Q(kind=Kind.LOCK)),
+    )
+
+
+def _refuse_unless_writable(sitting: Sitting, before: dict[str, Any], epoch: int, kind: str) -> None:
+    if epoch != sitting.epoch:
+        raise OtherDevice
+    if sitting.was_handed_in:
+        raise AlreadyFinished
+    if before["is_locked"] and kind in (Kind.CHOOSE, Kind.LOCK):
+        raise AlreadyTold
+    if kind == Kind.LOCK and sitting.assignment.feedback != Feedback.NOW:
+        raise NotCheckedSingly
+    if kind == Kind.LOCK and not before["is_chosen"]:
+        raise NothingToCheck
+    if before["is_taken"]:
+        raise OrderTaken(before["last_seq"] + 1)
+
+
+def _is_set_back(sitting: Sitting, at: datetime) -> bool:
+    """Whether the clock was put back since the sitting was seen to have ended: no lock is waited for so long."""
+    return sitting.finished_at is not None and at < sitting.finished_at - LONGEST_WAIT

@@ -62,7 +62,7 @@ function attach(form) {
 function settleWhatWasSent() {
   const place = sessionStorage.getItem(SENT);
   sessionStorage.removeItem(SENT);
-  const lost = document.querySelector('input[type="password"], [data-not-saved]');
+  const lost = document.querySelector('[data-not-saved]');
   if (place && !lost) sessionStorage.removeItem(place);
 }
 

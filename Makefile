@@ -32,13 +32,13 @@ $(RUN):
 
 .venv/runtime: requirements.lock | $(RUN)
 	@echo "Installing what Creasemark needs (requirements.lock)"
-	@$(RUN) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	@$(RUN) -m pip install -qq --disable-pip-version-check --require-hashes -r requirements.lock
 	@$(RUN) -c 'import cairocffi' 2>/dev/null || { $(call debian,libcairo2,which draws the PNG pictures); }
 	@touch $@
 
 .venv/development: requirements-dev.lock .venv/runtime
 	@echo "Installing what the tests need (requirements-dev.lock)"
-	@$(RUN) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.lock
+	@$(RUN) -m pip install -qq --disable-pip-version-check --require-hashes -r requirements-dev.lock
 	@touch $@
 
 # Without a browser the other tests still run, and the browser's say why they do not.

@@ -1,0 +1,61 @@
+"""Forty questions of rising difficulty, generated from fixed seeds and tagged by what is in them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any, NamedTuple
+
+from bank.models import Question, State
+from bank.services.questions import save_question
+from config.demo.people import People
+from geometry.generation import generate
+from geometry.option_sets import OptionSet
+from geometry.spec import Spec
+
+
+class Batch(NamedTuple):
+    """So many questions of one kind; ``wanted`` goes to the generator as it is."""
+
+    count: int
+    seed: int
+    wanted: dict[str, Any]
+
+
+BATCHES = (
+    Batch(10, 11, {"folds": (2, 2), "punches": (1, 1)}),
+    Batch(12, 12, {"folds": (2, 3), "punches": (1, 2)}),
+    Batch(10, 13, {"folds": (3, 3), "punches": (1, 2)}),
+    Batch(8, 14, {"folds": (3, 4), "punches": (2, 2)}),
+)
+NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four"}
+
+
+def make_questions(*, people: People, say: Callable[[str], object]) -> list[Question]:
+    """Save the questions, easiest first, and return them in that order."""
+    drawn = sorted(_drawn(), key=lambda pair: (pair[1].difficulty.level, len(pair[0].folds)))
+    say(f"Saving {len(drawn)} questions with their pictures")
+    teachers = people.teachers
+    return [
+        save_question(
+            school=people.school,
+            author=teachers[place % len(teachers)],
+            spec=spec,
+            option_set=option_set,
+            tags=tags_of(spec),
+            state=State.READY,
+        )
+        for place, (spec, option_set) in enumerate(drawn)
+    ]
+
+
+def _drawn() -> Iterator[tuple[Spec, OptionSet]]:
+    for batch in BATCHES:
+        yield from generate(count=batch.count, seed=batch.seed, **batch.wanted)
+
+
+def tags_of(spec: Spec) -> list[str]:
+    """Tags that a teacher might give: how many folds, which shapes, what is special about the creases."""
+    tags = [f"{NUMBERS[len(spec.folds)]} folds", *dict.fromkeys(punch.shape for punch in spec.punches)]
+    if any(fold.way == "behind" for fold in spec.folds):
+        tags.append("folded behind")
+    return tags

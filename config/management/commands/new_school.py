@@ -1,0 +1,44 @@
+"""Open a school with its first administrator. Everybody else is added from the pages."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.core.validators import validate_email
+from django.db import transaction
+from django.urls import reverse
+from django.utils import timezone
+
+from accounts.errors import AccountsError
+from accounts.models import Role
+from accounts.services.people import create_adult, create_school, invite
+
+
+class Command(BaseCommand):
+    help = "Open a school and print the link by which its first administrator sets a password."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("school", help="the school's name")
+        parser.add_argument("email", help="the administrator's e-mail address")
+        parser.add_argument("name", help="the administrator's name")
+
+    def handle(self, *, school: str, email: str, name: str, **_) -> None:
+        try:
+            validate_email(email)
+            token = self._open(school, email, name)
+        except ValidationError as error:
+            raise CommandError(f"{email} is not an e-mail address.") from error
+        except AccountsError as error:
+            raise CommandError(str(error)) from error
+        scheme = "https" if settings.HTTPS else "http"
+        link = f"{scheme}://{settings.ALLOWED_HOSTS[0]}{reverse('accounts:invitation', args=[token])}"
+        self.stdout.write(f"Within 24 hours, {name} sets a password at\n{link}")
+
+    @transaction.atomic
+    def _open(self, school_name: str, email: str, name: str) -> str:
+        school = create_school(name=school_name)
+        person = create_adult(school=school, role=Role.ADMINISTRATOR, email=email, name=name, by=None)
+        return invite(user=person, by=None, at=timezone.now())

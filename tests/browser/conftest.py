@@ -1,0 +1,104 @@
+"""The browser, and tabs that notice what a page must never do."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+
+from tests.sites import Site, run, running_site
+
+FLAGS = [
+    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
+    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
+]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """All tests here need the browser; those on one database share one site, hence one process."""
+    for item in items:
+        if item.path.parent.name != "browser":
+            continue
+        item.add_marker(pytest.mark.browser)
+        kind = item.callspec.params.get("site", "sqlite") if hasattr(item, "callspec") else "sqlite"
+        item.add_marker(pytest.mark.xdist_group(f"browser on {kind}"))
+
+
+@pytest.fixture(scope="package")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="package")
+def static_files(tmp_path_factory) -> str:
+    """The static files as a production site serves them: compressed, under names that change with them."""
+    folder = str(tmp_path_factory.mktemp("static"))
+    environment = {"PATH": os.environ["PATH"], "SECRET_KEY": "x" * 40, "STATIC_ROOT": folder}
+    run(environment, "manage.py", "collectstatic", "--noinput", "--verbosity", "0")
+    return folder
+
+
+@pytest.fixture(scope="package", params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgresql)])
+def site(request, tmp_path_factory, static_files) -> Iterator[Site]:
+    with running_site(request.param, tmp_path_factory.mktemp("site"), static_files) as running:
+        yield running
+
+
+@dataclass
+class Watch:
+    """What went wrong in the tabs of a test: each list must stay empty."""
+
+    address: str
+    refused: list[str] = field(default_factory=list)
+    strangers: list[str] = field(default_factory=list)
+    faults: list[str] = field(default_factory=list)
+
+    def over(self, context: BrowserContext) -> None:
+        context.on("request", lambda request: self.note_request(request.url))
+        context.on("console", self.note_console)
+        context.on("weberror", lambda error: self.faults.append(str(error.error)))
+
+    def note_request(self, url: str) -> None:
+        if urlsplit(url).scheme in {"http", "https"} and not url.startswith(self.address + "/"):
+            self.strangers.append(url)
+
+    def note_console(self, message: ConsoleMessage) -> None:
+        if "Content Security Policy" in message.text:
+            self.refused.append(message.text)
+        elif message.type == "error" and "Failed to load resource" not in message.text:
+            self.faults.append(message.text)
+
+
+@pytest.fixture
+def watch(site: Site) -> Iterator[Watch]:
+    watched = Watch(site.address)
+    yield watched
+    assert watched.refused == [], "the Content Security Policy refused something"
+    assert watched.strangers == [], "a page asked another host"
+    assert watched.faults == [], "a script failed"
+
+
+@pytest.fixture
+def new_device(browser: Browser, site: Site, watch: Watch) -> Iterator[Callable[..., Page]]:
+    """``new_device()``: a tab of a browser that has never been here (with a context's own options)."""
+    contexts: list[BrowserContext] = []
+
+    def make(**options) -> Page:
+        options.setdefault("viewport", {"width": 1280, "height": 800})
+        context = browser.new_context(base_url=site.address, **options)
+        context.set_default_timeout(10_000)
+        watch.over(context)
+        contexts.append(context)
+        return context.new_page()
+
+    yield make
+    for context in contexts:
+        context.close()

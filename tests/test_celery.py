@@ -1,0 +1,87 @@
+"""Tasks on the real thing: a worker in a process of its own, the real Redis between it and the site."""
+
+from __future__ import annotations
+
+import secrets
+import struct
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from redis import Redis
+
+from tests.sites import database, environment_of, run, working
+
+REDIS = "redis://127.0.0.1:6379/9"
+pytestmark = pytest.mark.redis
+COUNT = """
+import django; django.setup()
+from bank.models import Picture, Version
+print(Version.objects.count(), Version.objects.lacking_pictures().count(), Picture.objects.filter(has_png=True).count())
+"""
+SWEEP = "import django; django.setup(); from bank.tasks import sweep_pictures; sweep_pictures.delay()"
+
+
+@pytest.fixture
+def environment(tmp_path):
+    """A migrated SQLite site whose tasks go to a queue of its own on the real Redis."""
+    with database("sqlite", tmp_path) as url:
+        queue = f"test-{secrets.token_hex(6)}"
+        made = environment_of(url, tmp_path, REDIS_URL=REDIS, TASK_QUEUE=queue)
+        run(made, "manage.py", "migrate", "--verbosity", "0")
+        yield made
+        with Redis.from_url(REDIS) as redis:
+            redis.delete(queue, f"_kombu.binding.{queue}")
+
+
+def counts(environment: dict[str, str]) -> tuple[int, int, int]:
+    """How many versions there are, how many lack a picture, and how many pictures have bitmaps."""
+    versions, lacking, drawn = run(environment, "-c", COUNT).split()
+    return int(versions), int(lacking), int(drawn)
+
+
+def wait_for(is_so: Callable[[], bool], seconds: float) -> None:
+    end = time.monotonic() + seconds
+    while not is_so():
+        assert time.monotonic() < end, f"not so within {seconds} s"
+        time.sleep(0.3)
+
+
+def size_of(png: Path) -> tuple[int, int]:
+    """Width and height from the header (PNG specification, 3rd edition, 5.2 and 11.2.1)."""
+    data = png.read_bytes()
+    assert data[:8] == b"\x89PNG\r\n\x1a\n"
+    assert data[12:16] == b"IHDR"
+    return struct.unpack(">II", data[16:24])
+
+
+def test_a_worker_draws_the_pictures_of_saved_questions(environment, tmp_path):
+    run(environment, "-m", "tests.small_school")
+    assert counts(environment) == (6, 6, 0)
+    with working(environment):
+        wait_for(lambda: counts(environment)[1] == 0, 60)
+    single, double = sorted(tmp_path.rglob("*@1x.png")), sorted(tmp_path.rglob("*@2x.png"))
+    assert len(single) == len(double) == counts(environment)[2] > 0
+    for one, two in zip(single, double, strict=True):
+        assert size_of(two) == tuple(2 * side for side in size_of(one))
+
+
+def test_without_redis_questions_are_saved_and_a_later_sweep_draws_them(environment):
+    away = environment | {"REDIS_URL": "redis://127.0.0.1:1/0"}
+    run(away, "-m", "tests.small_school")
+    assert counts(environment) == (6, 6, 0)
+    run(environment, "-c", SWEEP)
+    with working(environment):
+        wait_for(lambda: counts(environment)[1] == 0, 60)
+
+
+def test_a_killed_worker_loses_nothing(environment):
+    run(environment, "-m", "tests.small_school")
+    with working(environment) as worker:
+        wait_for(lambda: counts(environment)[2] > 0, 60)
+        worker.kill()
+    assert counts(environment)[1] > 0, "the worker was killed too late for this test to show anything"
+    run(environment, "-c", SWEEP)
+    with working(environment):
+        wait_for(lambda: counts(environment)[1] == 0, 60)

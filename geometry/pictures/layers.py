@@ -12,10 +12,12 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from geometry.folding import GRID, Face
+from geometry.pictures.leaves import Leaf, leaves_of
 from geometry.plane import Motion
 from geometry.unfolding import Unfolding
 
 LEAST = 1e-7  # smaller areas (sheet widths squared) are leftovers of an overlay
+LEAF = 0.9  # how far a leaf peeps out, as a part of the width of a lee
 HAIR = 1e-6  # how far off a line still counts as on it
 
 
@@ -39,6 +41,7 @@ class Sight:
     layers: tuple[Layer, ...]
     dark: BaseGeometry
     outline: BaseGeometry
+    leaves: tuple[Leaf, ...] = ()
 
     @property
     def edges(self) -> BaseGeometry:
@@ -74,7 +77,8 @@ def look_at(unfolding: Unfolding, folds: int, *, punched: bool, lee: float = 0.0
             layers.append(Layer(face, visible, _lee(visible, above, face, lee)))
         above = shapely.union(above, paper, grid_size=GRID)
     dark = _areas(shapely.difference(state.outline, above, grid_size=GRID)) if punched else shapely.Polygon()
-    return Sight(tuple(reversed(layers)), dark, state.outline)
+    leaves = tuple(leaves_of(state, lee * LEAF)) if lee else ()
+    return Sight(tuple(reversed(layers)), dark, state.outline, leaves)
 
 
 def moved_region(unfolding: Unfolding, fold: int) -> BaseGeometry:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import shapely
 
 from geometry.pictures.frame import Frame, frame_of
 from geometry.pictures.outlines import outline_path
-from geometry.pictures.svg import Picture, write_picture
-from geometry.pictures.theme import Style, style
+from geometry.pictures.svg import Picture, opening_tag, text_of
+from geometry.pictures.theme import style
 from geometry.plane import to_xy
 from geometry.spec import Sheet
 from geometry.words import count_holes
@@ -28,13 +29,30 @@ def draw_option(
 
     The description counts the holes, which anybody sees, and says nothing of how they came about.
     """
+    blank = _blank(sheet, theme, size)
+    path = outline_path(blank.frame, holes)
+    says = f"A sheet of paper with {count_holes(len(holes))}."
+    marks = f'{blank.sheet}{blank.hole}{path}"/>' if path else blank.sheet
+    words = f"<title>{text_of(title)}</title><desc>{says}</desc>"
+    return Picture(f"{blank.opening}{words}{marks}</svg>", title, says)
+
+
+@dataclass(frozen=True)
+class _Blank:
+    """All of an option's text but its words and its holes."""
+
+    frame: Frame
+    opening: str
+    sheet: str
+    hole: str
+
+
+@lru_cache(maxsize=256)
+def _blank(sheet: Sheet, theme: str, size: str) -> _Blank:
     look = style(theme, size)
     frame = frame_of(sheet)
-    path = outline_path(frame, holes)
-    marks = [sheet_mark(sheet, look)]
-    if path:
-        marks.append(f'<path {look.pens["hole"]} d="{path}"/>')
-    return write_picture(frame, look, title, f"A sheet of paper with {count_holes(len(holes))}.", marks)
+    outline = f'<path {look.pens["sheet"]} d="{sheet_path(sheet)}"/>'
+    return _Blank(frame, opening_tag(frame, look), outline, f'<path {look.pens["hole"]} d="')
 
 
 @lru_cache(maxsize=256)
@@ -42,7 +60,3 @@ def sheet_path(sheet: Sheet) -> str:
     """Path text of the flat sheet's outline."""
     frame: Frame = frame_of(sheet)
     return outline_path(frame, [shapely.Polygon(to_xy(sheet.outline))])
-
-
-def sheet_mark(sheet: Sheet, look: Style) -> str:
-    return f'<path {look.pens["sheet"]} d="{sheet_path(sheet)}"/>'

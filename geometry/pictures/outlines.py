@@ -1,13 +1,15 @@
 """Path text of outlines and lines, the same bytes for the same drawn region.
 
-Outlines are rounded to whole units, each begins at its leftmost (then topmost) vertex and runs one way round, and they
-are sorted by their text. So nothing tells how, or in which order, a region was worked out: only what it looks like.
-Numbers are set in columns of four digits, which also makes them quick to write: they are looked up, not formatted.
+Outlines are rounded to whole units, hold no vertex that draws nothing, begin at their leftmost (then topmost) vertex,
+run one way round, and are sorted by their text. So nothing tells how, or in which order, a region was worked out: only
+what it looks like. Numbers are set in columns of four digits, which also makes them quick to write: they are looked up,
+not formatted.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import floor, hypot
 
 import numpy as np
 import shapely
@@ -16,10 +18,11 @@ from shapely.geometry.base import BaseGeometry
 
 from geometry.pictures.frame import Frame
 
-STRAIGHT = 1e-10  # below this a corner's cross product (sheet widths squared) calls for a closer look
-CLOSE = 1e-7  # vertices nearer than this to the line of their neighbours are no corners
+CLOSE = 1e-3  # units: a vertex nearer than this to the line of its neighbours is no corner
 COLUMNS = np.array([b"%-5d" % n for n in range(10_000)], dtype="S5")
-VERTEX = 2 * COLUMNS.dtype.itemsize  # bytes of one vertex in columns
+VERTEX = 2 * COLUMNS.dtype.itemsize  # characters of one vertex in columns
+
+Vertices = list[tuple[float, float]]
 
 
 def outline_path(frame: Frame, regions: Sequence[Polygon]) -> str:
@@ -27,17 +30,17 @@ def outline_path(frame: Frame, regions: Sequence[Polygon]) -> str:
     if len(regions) == 0:
         return ""
     rings = _oriented_rings(np.asarray(regions, dtype=object))
-    xy, ring_of = shapely.get_coordinates(rings, return_index=True)
-    last = np.flatnonzero(ring_of[1:] != ring_of[:-1])
-    if _has_flat_corners(xy, last):
-        rings = shapely.simplify(shapely.normalize(rings), CLOSE)
-        xy, ring_of = shapely.get_coordinates(rings, return_index=True)
-        last = np.flatnonzero(ring_of[1:] != ring_of[:-1])
-    units = frame.place(xy)
-    starts = np.concatenate(([0], last + 1))
-    ends = np.append(last, len(xy) - 1)  # where each ring repeats its first vertex
-    first = _first_corners(units, starts)
-    return _write_rings(units, starts.tolist(), first, ends.tolist())
+    counts = shapely.get_num_coordinates(rings)
+    ends = counts.cumsum()
+    starts = ends - counts
+    scaled = frame.scale(shapely.get_coordinates(rings))
+    units = np.floor(scaled).astype(int)
+    first = _first_corners(units, starts, counts)
+    texts = _in_columns(units, starts.tolist(), first, (ends - 1).tolist())
+    for ring in _with_flat_corners(scaled, starts, ends):
+        texts[ring] = _careful(scaled[starts[ring] : ends[ring] - 1])
+    texts.sort()
+    return "M" + "zM".join(texts) + "z"
 
 
 def _oriented_rings(regions: np.ndarray) -> np.ndarray:
@@ -48,45 +51,77 @@ def _oriented_rings(regions: np.ndarray) -> np.ndarray:
     return oriented
 
 
-def _has_flat_corners(xy: np.ndarray, last: np.ndarray) -> bool:
-    """True when some vertex lies on the line of its neighbours (or on one of them) and draws nothing."""
-    step = xy[1:] - xy[:-1]
-    turn = step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0]
-    turn[last - 1] = turn[last] = 1.0  # across from one ring to the next
-    first, final = np.concatenate(([0], last + 1)), np.append(last - 1, len(step) - 1)
-    into, out = step[final], step[first]
-    closing = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
-    return bool(np.abs(turn).min(initial=1.0) < STRAIGHT or np.abs(closing).min() < STRAIGHT)
-
-
-def _first_corners(units: np.ndarray, starts: np.ndarray) -> list[int]:
+def _first_corners(units: np.ndarray, starts: np.ndarray, counts: np.ndarray) -> list[int]:
     """For each ring, the index of its leftmost vertex, the topmost of several."""
     keys = (units[:, 0] << 20) + units[:, 1]
     lowest = np.minimum.reduceat(keys, starts)
-    found = np.flatnonzero(keys == np.repeat(lowest, np.diff(np.append(starts, len(keys)))))
-    return found[np.searchsorted(found, starts)].tolist()
+    found = np.flatnonzero(keys == lowest.repeat(counts))
+    return found[found.searchsorted(starts)].tolist()
 
 
-def _write_rings(units: np.ndarray, starts: list[int], first: list[int], ends: list[int]) -> str:
-    text, size = _columns(units)
-    if not size:
-        words = text.split()
-        rings = [
-            " ".join(words[2 * f : 2 * e] + words[2 * s : 2 * f]) for s, f, e in zip(starts, first, ends, strict=True)
-        ]
-    else:
-        rings = [
-            text[f * size : e * size] + text[s * size : f * size] for s, f, e in zip(starts, first, ends, strict=True)
-        ]
-    rings.sort()
-    return "M" + "zM".join(rings) + "z"
+def _in_columns(units: np.ndarray, starts: list[int], first: list[int], ends: list[int]) -> list[str]:
+    """The text of each ring, which ends by repeating its first vertex, begun at its first corner."""
+    if units.view(np.uint64).max() >= len(COLUMNS):  # a negative number reads as a huge one
+        ring = zip(starts, first, ends, strict=True)
+        return [_written([*units[f:e].tolist(), *units[s:f].tolist()]) for s, f, e in ring]
+    text, v = COLUMNS[units].tobytes().decode("ascii"), VERTEX
+    return [text[f * v : e * v] + text[s * v : f * v] for s, f, e in zip(starts, first, ends, strict=True)]
 
 
-def _columns(units: np.ndarray) -> tuple[str, int]:
-    """Whole numbers as text, and how many characters a vertex takes (0 when it varies)."""
-    if units.min() < 0 or units.max() > 9999:
-        return " ".join(map(str, units.ravel().tolist())), 0
-    return COLUMNS[units].tobytes().decode("ascii"), VERTEX
+def _with_flat_corners(scaled: np.ndarray, starts: np.ndarray, ends: np.ndarray) -> list[int]:
+    """The rings in which some vertex, once rounded, might lie on the line of its neighbours.
+
+    Rounding moves the cross product of two edges by at most the sum of their spans. Each ring's closing vertex stands
+    for its first one: the step that would lead on to the next ring is replaced by the ring's own first step.
+    """
+    vertices = scaled.view(complex)[:, 0]
+    step = np.empty_like(vertices)
+    step[:-1] = vertices[1:] - vertices[:-1]
+    step[ends - 1] = step[starts]
+    spans = np.abs(step.view(float))
+    span = spans[0::2] + spans[1::2]
+    turn = np.abs((step[:-1].conj() * step[1:]).imag)
+    turn -= span[:-1]
+    turn -= span[1:]
+    turn[starts[1:] - 1] = np.inf
+    if turn.min() >= 2:
+        return []
+    flat = np.flatnonzero(turn < 2) + 1
+    return sorted(set(ends.searchsorted(flat, side="right").tolist()))
+
+
+def _careful(scaled: np.ndarray) -> str:
+    """The text of one ring (not closed) without the vertices that draw nothing, neither before nor after rounding."""
+    rounded = [(float(floor(x)), float(floor(y))) for x, y in corners(scaled.tolist(), CLOSE)]
+    ring = corners(rounded, 0.0)
+    start = ring.index(min(ring))
+    return _written(ring[start:] + ring[:start])
+
+
+def corners(ring: Vertices, close: float) -> Vertices:
+    """The vertices that are farther than ``close`` from the line of their neighbours (three at least are kept)."""
+    kept = list(ring)
+    i = 0
+    passed = 0  # vertices in a row found to be corners
+    while passed < len(kept) and len(kept) > 3:
+        i %= len(kept)
+        if _is_flat(kept[i - 1], kept[i], kept[(i + 1) % len(kept)], close):
+            del kept[i]
+            i, passed = max(i - 1, 0), 0
+        else:
+            i, passed = i + 1, passed + 1
+    return kept
+
+
+def _is_flat(p: Sequence[float], q: Sequence[float], r: Sequence[float], close: float) -> bool:
+    (ax, ay), (bx, by) = (r[0] - p[0], r[1] - p[1]), (q[0] - p[0], q[1] - p[1])
+    length = hypot(ax, ay)
+    return hypot(bx, by) <= close or abs(ax * by - ay * bx) <= close * length
+
+
+def _written(vertices: Iterable[Sequence[float]]) -> str:
+    """Vertices as text, in the same columns."""
+    return "".join(f"{int(x):<4} {int(y):<4} " for x, y in vertices)
 
 
 def line_path(frame: Frame, lines: Iterable[np.ndarray]) -> str:

@@ -7,6 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from geometry.folding import GRID, Crease
+from geometry.pictures.frame import WIDTH
 from geometry.pictures.layers import HAIR, Sight
 from geometry.pictures.outlines import line_path, lines_in, outline_path, polygons_in
 from geometry.pictures.screens import dot_rows
@@ -40,10 +41,18 @@ def lay_paper(
         drawing.lay(f"{side} shade", outline_path(drawing.frame, polygons_in(shade)))
         if side == "turned" and drawing.style.theme.screened:
             drawing.lay("screen", dot_rows(drawing, seen))
+    for leaf in sight.leaves:
+        region = leaf.region if crease is None else leaf.region.difference(_beside(crease, drawing))
+        drawing.lay("leaf turned" if leaf.turned else "leaf front", outline_path(drawing.frame, polygons_in(region)))
     edges = sight.edges
     if crease is not None:
         edges = shapely.difference(edges, crease.buffer(HAIR))
     drawing.lay("edge", line_path(drawing.frame, lines_in(edges)))
+
+
+def _beside(crease: BaseGeometry, drawing: Drawing) -> BaseGeometry:
+    """The strip along a crease that its mark needs to itself."""
+    return crease.buffer(2 * drawing.style.size.unit / WIDTH, cap_style="flat")
 
 
 def crease_on(crease: Crease, paper: BaseGeometry) -> BaseGeometry:

@@ -6,12 +6,15 @@ any content security policy, and holds nothing that is not seen.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from geometry.pictures.frame import STANDARD, Frame
 from geometry.pictures.theme import Style
+
+_FORBIDDEN = re.compile("[\\x00-\\x1f\\ud800-\\udfff\\ufffe\\uffff]")
 
 
 @dataclass(frozen=True)
@@ -42,13 +45,14 @@ class Drawing:
 
 def write_picture(frame: Frame, style: Style, title: str, description: str, marks: Iterable[str]) -> Picture:
     """The picture of these marks; every picture of a size is drawn to one scale."""
+    words = f"<title>{text_of(title)}</title><desc>{text_of(description)}</desc>"
+    return Picture(f"{opening_tag(frame, style)}{words}{''.join(marks)}</svg>", title, description)
+
+
+def opening_tag(frame: Frame, style: Style) -> str:
     scale = style.size.pixels / STANDARD
-    svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_plain(frame.width * scale)}" '
-        f'height="{_plain(frame.height * scale)}" viewBox="{frame.view_box}">'
-        f"<title>{_text(title)}</title><desc>{_text(description)}</desc>{''.join(marks)}</svg>"
-    )
-    return Picture(svg, title, description)
+    size = f'width="{_plain(frame.width * scale)}" height="{_plain(frame.height * scale)}"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="{frame.view_box}">'
 
 
 def _plain(number: float) -> str:
@@ -56,6 +60,6 @@ def _plain(number: float) -> str:
     return f"{number:.3f}".rstrip("0").rstrip(".")
 
 
-def _text(words: str) -> str:
-    """Words that XML can hold: control characters go, markup is escaped."""
-    return escape("".join(c for c in words if c >= " " and not "\ud800" <= c <= "\udfff" and c not in "\ufffe\uffff"))
+def text_of(words: str) -> str:
+    """Words that XML can hold: characters it forbids go, markup is escaped."""
+    return escape(_FORBIDDEN.sub("", words))

@@ -16,7 +16,7 @@ LONGEST_LINE = 1_000_000  # bytes; the rest of a longer line is skipped, not kep
 
 def answer_lines(answer: Callable[[bytes], dict[str, Any]], source: BinaryIO, target: BinaryIO) -> int:
     """Write ``answer(line)`` for every line of ``source``; a line that cannot be answered gets ``ok: false``."""
-    for line in tqdm(_lines(source), unit=" specs", file=sys.stderr, disable=not sys.stderr.isatty()):
+    for line in tqdm(lines_of(source), unit=" specs", file=sys.stderr, disable=not sys.stderr.isatty()):
         try:
             out = {"ok": True} | answer(line)
         except GeometryError as error:
@@ -26,7 +26,7 @@ def answer_lines(answer: Callable[[bytes], dict[str, Any]], source: BinaryIO, ta
     return 0
 
 
-def _lines(source: BinaryIO) -> Iterator[bytes]:
+def lines_of(source: BinaryIO) -> Iterator[bytes]:
     """The lines without their ends; blank ones are passed over. A line beyond the limit is cut, so that it is refused."""
     while line := source.readline(LONGEST_LINE):
         if not line.endswith(b"\n"):

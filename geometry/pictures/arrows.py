@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from geometry.folding import Crease
 from geometry.pictures.svg import Drawing
+from geometry.spec import Fold
 
 BOW = 0.17  # how far the curve leaves the straight way, as a part of its length
 STEPS = 24  # pieces the curve is measured by
@@ -38,9 +39,8 @@ class Curve:
         return float(np.hypot(*np.diff(self.at(np.linspace(0, 1, STEPS + 1)), axis=0).T).sum())
 
 
-def draw_arrow(drawing: Drawing, crease: Crease, moved: BaseGeometry, now: BaseGeometry) -> None:
-    """Lay the arrow of a fold. ``moved`` is the paper that moved, where it lay; ``now`` the folded outline."""
-    grip = grip_of(crease, moved)
+def draw_arrow(drawing: Drawing, crease: Crease, grip: np.ndarray, now: BaseGeometry) -> None:
+    """Lay the arrow of a fold from its grip; ``now`` is the folded paper's outline."""
     landing = crease.motion.carry_xy(grip[None, :])[0]
     line = drawing.style.size.unit / 8400  # a line's weight in sheet widths
     ring, head = min(1.9 * line, 0.05), min(6.5 * line, 0.22 * float(np.hypot(*(landing - grip))))
@@ -56,10 +56,13 @@ def draw_arrow(drawing: Drawing, crease: Crease, moved: BaseGeometry, now: BaseG
     drawing.lay("grip", _circle(drawing, grip, ring))
 
 
-def grip_of(crease: Crease, moved: BaseGeometry) -> np.ndarray:
-    """Where the paper is taken hold of: the point the fold names if that is on the paper's rim, else its far corner."""
+def grip_of(fold: Fold, crease: Crease, moved: BaseGeometry) -> np.ndarray:
+    """Where the arrow begins: the point that the fold brings, else the corner that moves farthest (the topmost one).
+
+    ``moved`` is the paper that moves, where it lies before.
+    """
     named = np.array([float(v) for v in crease.grip])
-    if shapely.distance(moved.boundary, shapely.Point(named)) < 1e-9:
+    if fold.bring is not None and shapely.distance(moved, shapely.Point(named)) < 1e-9:
         return named
     corners = np.unique(np.round(shapely.get_coordinates(moved), 12), axis=0)
     a, b, c = (float(v) for v in crease.line)

@@ -5,19 +5,19 @@ Everything is cut by geometry, never hidden under something else, so a drawing h
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from geometry.folding import GRID, Face
+from geometry.pictures.areas import NOTHING, common, joined, without
+from geometry.pictures.frame import WIDTH
 from geometry.pictures.leaves import Leaf, leaves_of
+from geometry.pictures.theme import Size
 from geometry.plane import Motion
 from geometry.unfolding import Unfolding
 
-LEAST = 1e-7  # smaller areas (sheet widths squared) are leftovers of an overlay
-LEAF = 0.9  # how far a leaf peeps out, as a part of the width of a lee
 HAIR = 1e-6  # how far off a line still counts as on it
 
 
@@ -55,29 +55,29 @@ class Sight:
         groups: dict[Motion, list[BaseGeometry]] = {}
         for layer in self.layers:
             groups.setdefault(layer.face.motion, []).append(layer.visible)
-        return {motion: shapely.union_all(parts, grid_size=GRID) for motion, parts in groups.items()}
+        return {motion: joined(parts) for motion, parts in groups.items()}
 
 
-def look_at(unfolding: Unfolding, folds: int, *, punched: bool, lee: float = 0.0) -> Sight:
+def look_at(unfolding: Unfolding, folds: int, size: Size, *, punched: bool) -> Sight:
     """What is seen of the paper after its first ``folds`` folds, with its holes when ``punched``.
 
-    ``lee`` is the width of the shaded strip beside an edge that lies on paper, in sheet widths.
+    ``size`` says how wide lees and leaves are.
     """
+    lee, leaf = (weights * size.unit / WIDTH for weights in (size.lee, size.leaf))
     state = unfolding.folded.states[folds]
     holes = unfolding.face_holes(folds) if punched else [[] for _ in state.faces]
-    above: BaseGeometry = shapely.Polygon()
+    above: BaseGeometry = NOTHING
     layers: list[Layer] = []
     for face, on_face in zip(reversed(state.faces), reversed(holes), strict=True):
         paper: BaseGeometry = shapely.Polygon(face.folded_xy)
         if on_face:
-            cut = shapely.union_all([region for _, region in on_face], grid_size=GRID)
-            paper = shapely.difference(paper, cut, grid_size=GRID)
-        visible = _areas(shapely.difference(paper, above, grid_size=GRID))
+            paper = without(paper, joined(region for _, region in on_face))
+        visible = without(paper, above)
         if not visible.is_empty:
             layers.append(Layer(face, visible, _lee(visible, above, face, lee)))
-        above = shapely.union(above, paper, grid_size=GRID)
-    dark = _areas(shapely.difference(state.outline, above, grid_size=GRID)) if punched else shapely.Polygon()
-    leaves = tuple(leaves_of(state, lee * LEAF)) if lee else ()
+        above = joined((above, paper))
+    dark = without(state.outline, above) if punched else NOTHING
+    leaves = tuple(leaves_of(state, unfolding.folded.states[0].outline.boundary, leaf)) if leaf else ()
     return Sight(tuple(reversed(layers)), dark, state.outline, leaves)
 
 
@@ -86,25 +86,12 @@ def moved_region(unfolding: Unfolding, fold: int) -> BaseGeometry:
     crease = unfolding.folded.creases[fold - 1]
     moved = [face for face in unfolding.folded.states[fold].faces if face.moved >> (fold - 1) & 1]
     before = [shapely.Polygon(crease.motion.carry_xy(face.folded_xy)) for face in moved]
-    return shapely.union_all(before, grid_size=GRID)
+    return joined(before)
 
 
 def _lee(visible: BaseGeometry, above: BaseGeometry, face: Face, width: float) -> BaseGeometry:
     """The strip of visible paper beside what lies on this face (paper merely beside it casts nothing)."""
     if not width or above.is_empty:
-        return shapely.Polygon()
-    upon = _areas(shapely.intersection(above, shapely.Polygon(face.folded_xy), grid_size=GRID))
-    return _areas(shapely.intersection(visible, upon.buffer(width, join_style="mitre"), grid_size=GRID))
-
-
-def _areas(geometry: BaseGeometry) -> BaseGeometry:
-    """The polygons of a geometry that are more than an overlay's leftover."""
-    return shapely.union_all(list(_polygons(geometry)), grid_size=GRID)
-
-
-def _polygons(geometry: BaseGeometry) -> Iterable[BaseGeometry]:
-    for part in shapely.get_parts(geometry):
-        if part.geom_type == "Polygon" and part.area > LEAST:
-            yield part
-        elif part.geom_type == "GeometryCollection":
-            yield from _polygons(part)
+        return NOTHING
+    upon = common(above, shapely.Polygon(face.folded_xy))
+    return common(visible, upon.buffer(width, join_style="mitre"))

@@ -18,6 +18,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from geometry.folding import Face, State
+from geometry.pictures.areas import joined, without
 from geometry.plane import Line, Motion, Vertex, reduce_triple
 
 NEAR = 1e-9  # sheet widths
@@ -54,9 +55,9 @@ class _Stretch:
     ply: Motion  # of the paper whose visible edge this is
 
 
-def leaves_of(state: State, width: float) -> list[Leaf]:
-    """The leaves of a state of the paper, ``width`` in sheet widths."""
-    stretches = list(_stretches(state.faces, state_rim(state)))
+def leaves_of(state: State, rim: BaseGeometry, width: float) -> list[Leaf]:
+    """The leaves of a state of the paper: ``rim`` is the flat sheet's, ``width`` in sheet widths."""
+    stretches = list(_stretches(state.faces, rim))
     papers = [shapely.Polygon(face.folded_xy) for face in state.faces]
     leaves = [
         Leaf(_strip(chain, width, papers), turned)
@@ -64,12 +65,6 @@ def leaves_of(state: State, width: float) -> list[Leaf]:
         for chain in _chains([s for s in stretches if s.turned == turned])
     ]
     return [leaf for leaf in leaves if not leaf.region.is_empty]
-
-
-def state_rim(state: State) -> BaseGeometry:
-    """The rim of the flat sheet that the state's faces tile."""
-    flat = [shapely.Polygon(face.outline_xy) for face in state.faces]
-    return shapely.union_all(flat, grid_size=NEAR).boundary
 
 
 def _stretches(faces: tuple[Face, ...], rim: BaseGeometry) -> Iterator[_Stretch]:
@@ -181,5 +176,4 @@ def _strip(chain: list[_Stretch], width: float, papers: list[shapely.Polygon]) -
     way = shapely.LineString([chain[0].p, *(s.q for s in chain)])
     strip = shapely.buffer(way, -width, single_sided=True, join_style="mitre", mitre_limit=3)
     floor = max(s.floor for s in chain)
-    above = shapely.union_all(papers[floor + 1 :], grid_size=NEAR)
-    return shapely.difference(strip, above, grid_size=NEAR)
+    return without(strip, joined(papers[floor + 1 :]))

@@ -134,14 +134,6 @@ def _open_line(units: np.ndarray) -> str:
     return "M" + min(forth, back)
 
 
-def polygons_in(geometry: BaseGeometry) -> list[Polygon]:
-    """The polygons of a geometry, whatever else an overlay left in it."""
-    parts = shapely.get_parts(geometry).tolist()
-    if any(part.geom_type.startswith(("Multi", "Geometry")) for part in parts):
-        return [polygon for part in parts for polygon in polygons_in(part)]
-    return [part for part in parts if part.geom_type == "Polygon" and not part.is_empty]
-
-
 def lines_in(geometry: BaseGeometry) -> list[np.ndarray]:
     """The lines of a geometry, joined where they run on, each N x 2."""
     parts = [part for part in shapely.get_parts(geometry).tolist() if not part.is_empty]

@@ -7,9 +7,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from geometry.folding import GRID, Crease
+from geometry.pictures.areas import common, joined, polygons_in, without
 from geometry.pictures.frame import WIDTH
 from geometry.pictures.layers import HAIR, Sight
-from geometry.pictures.outlines import line_path, lines_in, outline_path, polygons_in
+from geometry.pictures.outlines import line_path, lines_in, outline_path
 from geometry.pictures.screens import dot_rows
 from geometry.pictures.svg import Drawing
 
@@ -32,17 +33,17 @@ def lay_paper(
     """
     for side in ("front", "turned"):
         layers = [layer for layer in sight.layers if layer.face.turned == (side == "turned")]
-        seen = shapely.union_all([layer.visible for layer in layers], grid_size=GRID)
+        seen = joined(layer.visible for layer in layers)
         drawing.lay(side, outline_path(drawing.frame, polygons_in(seen)))
         if opened is not None:
-            new = shapely.intersection(seen, opened, grid_size=GRID)
+            new = common(seen, opened)
             drawing.lay(f"{side} opened", outline_path(drawing.frame, polygons_in(new)))
-        shade = shapely.union_all([layer.shade for layer in layers], grid_size=GRID)
+        shade = joined(layer.shade for layer in layers)
         drawing.lay(f"{side} shade", outline_path(drawing.frame, polygons_in(shade)))
         if side == "turned" and drawing.style.theme.screened:
             drawing.lay("screen", dot_rows(drawing, seen))
     for leaf in sight.leaves:
-        region = leaf.region if crease is None else leaf.region.difference(_beside(crease, drawing))
+        region = leaf.region if crease is None else without(leaf.region, _beside(crease, drawing))
         drawing.lay("leaf turned" if leaf.turned else "leaf front", outline_path(drawing.frame, polygons_in(region)))
     edges = sight.edges
     if crease is not None:

@@ -38,6 +38,8 @@ def _row(number: int, stretches: BaseGeometry, pitch: int) -> Iterator[str]:
     """The dots of one row, every other row moved by half a pitch."""
     shift = pitch // 2 * (number % 2)
     for part in shapely.get_parts(stretches):
+        if part.is_empty:
+            continue
         low, _, high, _ = part.bounds
         first, last = ceil((low - shift) / pitch) * pitch + shift, floor((high - shift) / pitch) * pitch + shift
         if first <= last:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import shapely
 
-from geometry.pictures.arrows import draw_arrow
+from geometry.pictures.areas import polygons_in
+from geometry.pictures.arrows import draw_arrow, grip_of
 from geometry.pictures.frame import Frame, frame_of
 from geometry.pictures.layers import look_at, moved_region
-from geometry.pictures.outlines import outline_path, polygons_in
+from geometry.pictures.outlines import outline_path
 from geometry.pictures.paper import crease_on, lay_crease, lay_ghost, lay_paper
 from geometry.pictures.svg import Drawing, Picture
 from geometry.pictures.theme import Style, style
@@ -33,27 +34,22 @@ def flat_sheet(unfolding: Unfolding) -> shapely.Polygon:
     return shapely.Polygon(to_xy(unfolding.spec.sheet.outline))
 
 
-def lee(look: Style) -> float:
-    """The width of the strip beside an edge that lies on paper, in sheet widths."""
-    return 1.6 * look.size.unit / 8400 if look.size.has_detail else 0.0
-
-
 def _draw_fold(unfolding: Unfolding, fold: int, look: Style) -> Picture:
     drawing = Drawing(question_frame(unfolding), look)
     crease = unfolding.folded.creases[fold - 1]
     moved = moved_region(unfolding, fold)
-    sight = look_at(unfolding, fold, punched=False, lee=lee(look))
+    sight = look_at(unfolding, fold, look.size, punched=False)
     lay_ghost(drawing, flat_sheet(unfolding), moved, now=sight.outline)
     lay_paper(drawing, sight, crease=crease_on(crease, moved))
     lay_crease(drawing, "valley" if crease.way == "over" else "mountain", crease, moved)
-    draw_arrow(drawing, crease, moved, sight.outline)
+    draw_arrow(drawing, crease, grip_of(unfolding.spec.folds[fold - 1], crease, moved), sight.outline)
     return drawing.picture(f"Fold {fold}", describe_fold(unfolding, fold))
 
 
 def draw_punched(unfolding: Unfolding, look: Style) -> Picture:
     """The folded sheet with its holes."""
     drawing = Drawing(question_frame(unfolding), look)
-    sight = look_at(unfolding, len(unfolding.folded.creases), punched=True, lee=lee(look))
+    sight = look_at(unfolding, len(unfolding.folded.creases), look.size, punched=True)
     lay_ghost(drawing, flat_sheet(unfolding), now=sight.outline)
     lay_paper(drawing, sight)
     drawing.lay("hole", outline_path(drawing.frame, polygons_in(sight.dark)))

@@ -6,11 +6,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from geometry.folding import GRID, Crease
-from geometry.pictures.layers import LEAST, look_at, moved_region
-from geometry.pictures.outlines import line_path, outline_path, polygons_in
+from geometry.folding import Crease
+from geometry.pictures.areas import common, joined, polygons_in, without
+from geometry.pictures.layers import look_at, moved_region
+from geometry.pictures.outlines import line_path, outline_path
 from geometry.pictures.paper import lay_crease, lay_ghost, lay_paper
-from geometry.pictures.stem import draw_punched, flat_sheet, lee, question_frame
+from geometry.pictures.stem import draw_punched, flat_sheet, question_frame
 from geometry.pictures.svg import Drawing, Picture
 from geometry.pictures.theme import Style, style
 from geometry.unfolding import Unfolding
@@ -31,16 +32,15 @@ def _draw_opening(unfolding: Unfolding, fold: int, look: Style) -> Picture:
     drawing = Drawing(question_frame(unfolding), look)
     crease = unfolding.folded.creases[fold - 1]
     opened = moved_region(unfolding, fold)
-    sight = look_at(unfolding, fold - 1, punched=True, lee=lee(look))
-    new = shapely.intersection(sight.dark, opened, grid_size=GRID)
-    old = shapely.difference(sight.dark, opened, grid_size=GRID)
-    copies = [part for part in polygons_in(new) if part.area > LEAST]
+    sight = look_at(unfolding, fold - 1, look.size, punched=True)
+    copies = polygons_in(common(sight.dark, opened))
+    old = without(sight.dark, opened)
     lay_ghost(drawing, flat_sheet(unfolding), now=sight.outline)
     lay_paper(drawing, sight, opened=opened)
     drawing.lay("hole", outline_path(drawing.frame, polygons_in(old)))
     drawing.lay("new", outline_path(drawing.frame, copies))
-    lay_crease(drawing, "mirror", crease, shapely.union(opened, sight.outline))
-    if look.size.has_detail:
+    lay_crease(drawing, "mirror", crease, joined((opened, sight.outline)))
+    if look.size.has_ties:
         _lay_ties(drawing, crease, copies, old)
     return drawing.picture(
         f"Opening fold {fold}", f"{say_opening(unfolding, fold)} {describe_state(unfolding, fold - 1)}"
@@ -52,7 +52,7 @@ def _lay_ties(drawing: Drawing, crease: Crease, copies: list[shapely.Polygon], o
     pairs, left = [], []
     for copy in copies:
         image = shapely.transform(copy, crease.motion.carry_xy)
-        if shapely.intersection(image, old, grid_size=GRID).area > SAME * copy.area:
+        if common(image, old).area > SAME * copy.area:
             pairs.append((shapely.get_coordinates(image.centroid)[0], shapely.get_coordinates(copy.centroid)[0]))
         else:
             left.append(shapely.get_coordinates(image.exterior))

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
+
+import shapely
 
 from bank.models import Version
 from bank.tray import Outline
@@ -17,20 +20,21 @@ from geometry.option_sets import OptionSet, make_options
 from geometry.spec import Spec, read_spec
 from geometry.unfolding import Unfolding, unfold
 
+GRAIN = 24  # new punches are put on twenty-fourths of the sheet, which teachers can read and type
 FoldPart = Callable[[Outline], dict[str, Any]]  # a fold's JSON, once it is known how the paper lies
 
 
 @dataclass(frozen=True)
 class Composition:
-    """A question as far as it is made. ``error`` says what stopped it, and names the fold or punch."""
+    """A question as far as it is made. ``error`` says what stopped it, and names the fold or punch.
+
+    ``unfolding`` is there when all of the paper is right; else ``as_far`` holds the folds before the fault.
+    """
 
     unfolding: Unfolding | None = None
+    as_far: Unfolding | None = None
     option_set: OptionSet | None = None
     error: GeometryError | None = None
-
-    @property
-    def spec(self) -> Spec | None:
-        return self.unfolding.spec if self.unfolding else None
 
 
 def compose(
@@ -46,9 +50,9 @@ def compose(
         spec = _read_parts(sheet, folds, punches)
         unfolding = unfold(spec)
     except GeometryError as error:
-        return Composition(error=error)
+        return Composition(as_far=_as_far(sheet, folds, error), error=error)
     try:
-        return Composition(unfolding, _options(spec, seed, saved))
+        return Composition(unfolding, option_set=_options(spec, seed, saved))
     except GeometryError as error:
         return Composition(unfolding, error=error)
 
@@ -59,9 +63,21 @@ def outline_after(sheet: dict[str, Any], folds: Sequence[dict[str, Any]]) -> Out
     return Outline.of(fold_sheet(spec.sheet, spec.folds).states[-1])
 
 
-def _read_parts(
-    sheet: dict[str, Any], folds: Sequence[FoldPart], punches: Sequence[dict[str, Any]]
-) -> Spec:
+def free_place(unfolding: Unfolding | None) -> str:
+    """Return where a new punch fits best: on paper, away from the rim and from other punches, in twenty-fourths."""
+    if unfolding is None:
+        return "1/2, 1/2"
+    paper = unfolding.folded.states[-1].outline
+    taken = shapely.union_all([paper.boundary, *unfolding.punches])
+    x0, y0, x1, y1 = (round(bound * GRAIN) for bound in paper.bounds)
+    grid = [(x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1)]
+    points = shapely.points([(x / GRAIN, y / GRAIN) for x, y in grid])
+    room = shapely.distance(points, taken) * shapely.covers(paper, points)
+    x, y = grid[int(room.argmax())]
+    return f"{Fraction(x, GRAIN)}, {Fraction(y, GRAIN)}"
+
+
+def _read_parts(sheet: dict[str, Any], folds: Sequence[FoldPart], punches: Sequence[dict[str, Any]]) -> Spec:
     made: list[dict[str, Any]] = []
     for number, fold in enumerate(folds, 1):
         outline = outline_after(sheet, made)
@@ -70,6 +86,15 @@ def _read_parts(
         except ValueError as error:
             raise FoldError(f"Fold {number}: {error}", fold=number) from error
     return read_spec({"version": 1, "sheet": sheet, "folds": made, "punches": list(punches)})
+
+
+def _as_far(sheet: dict[str, Any], folds: Sequence[FoldPart], error: GeometryError) -> Unfolding | None:
+    """Return the paper with the folds before the one in fault, or all of them if a punch is, not punched."""
+    before = folds if error.fold is None else folds[: error.fold - 1]
+    try:
+        return unfold(_read_parts(sheet, before, []))
+    except GeometryError:
+        return None
 
 
 def _options(spec: Spec, seed: int | None, saved: Version | None) -> OptionSet:

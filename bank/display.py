@@ -17,26 +17,33 @@ from typing import Any
 
 from bank.drawing import ALL_KINDS, Kind, draw_pictures
 from bank.models import Picture, Version
+from geometry.option_sets import OptionSet
+from geometry.pictures import Picture as Drawing
+from geometry.pictures import draw_marked_option
+from geometry.spec import read_spec
+from geometry.unfolding import unfold
 
 LETTERS = "ABCDE"
 
 
 @dataclass(frozen=True)
 class Pictures:
-    """The pictures of one version; ``options`` stand in the version's own order, A first."""
+    """The pictures of one version; ``options`` stand in the version's own order, A first.
+
+    ``thumbs`` is the stem once more, with lines that stay clear at the size of a list's row.
+    """
 
     stem: tuple[Picture, ...] = ()
     options: tuple[Picture, ...] = ()
     steps: tuple[Picture, ...] = ()  # the punched sheet, then one for each opening, the last fold first
+    thumbs: tuple[Picture, ...] = ()
 
     def in_order(self, order: str = LETTERS) -> tuple[Picture, ...]:
         """Return the options as shown: ``order[0]`` is the version's letter that stands at A."""
         return tuple(self.options[LETTERS.index(letter)] for letter in order)
 
 
-def pictures_for(
-    versions: Iterable[Version], kinds: Collection[str] = ALL_KINDS
-) -> dict[int, Pictures]:
+def pictures_for(versions: Iterable[Version], kinds: Collection[str] = ALL_KINDS) -> dict[int, Pictures]:
     """Return the pictures of each version by its primary key, with one query however many versions there are."""
     versions = list(versions)
     rows: dict[int, list[Picture]] = defaultdict(list)
@@ -60,6 +67,13 @@ def step_pictures(version: Version) -> tuple[Picture, ...]:
     return pictures_for([version], [Kind.STEP])[version.pk].steps
 
 
+def marked_pictures(version: Version, order: str = LETTERS) -> tuple[Drawing, ...]:
+    """Return the options with the first wrong copy of each ringed and its true place dotted; drawn, not stored."""
+    unfolding = unfold(read_spec(version.spec))
+    marked = [draw_marked_option(unfolding, option) for option in OptionSet.from_json(version.options).options]
+    return tuple(marked[LETTERS.index(letter)] for letter in order)
+
+
 def option_facts(version: Version, letter: str) -> dict[str, Any]:
     """Return the stored option: ``label``, ``holes``, ``mistakes`` (each kind, fold, says), ``first_wrong_fold``."""
     return version.options["options"][LETTERS.index(letter)]
@@ -74,9 +88,9 @@ def option_says(version: Version, letter: str) -> str:
 
 def _complete(version: Version, stored: list[Picture], kinds: Collection[str]) -> list[Picture]:
     """Return ``stored``, with each kind drawn now of which a picture is missing."""
-    expected = {Kind.STEM: version.folds + 1, Kind.OPTION: len(LETTERS), Kind.STEP: version.folds + 1}
+    expected = {kind: len(LETTERS) if kind == Kind.OPTION else version.folds + 1 for kind in kinds}
     counts = {kind: sum(picture.kind == kind for picture in stored) for kind in kinds}
-    missing = [kind for kind in kinds if counts[kind] != expected[Kind(kind)]]
+    missing = [kind for kind in kinds if counts[kind] != expected[kind]]
     kept = [picture for picture in stored if picture.kind not in missing]
     return kept + (draw_pictures(version, missing) if missing else [])
 
@@ -86,4 +100,4 @@ def _arrange(pictures: list[Picture]) -> Pictures:
         found = (picture for picture in pictures if picture.kind == kind)
         return tuple(sorted(found, key=lambda picture: picture.place, reverse=last_first))
 
-    return Pictures(of(Kind.STEM), of(Kind.OPTION), of(Kind.STEP, last_first=True))
+    return Pictures(of(Kind.STEM), of(Kind.OPTION), of(Kind.STEP, last_first=True), of(Kind.THUMB))

@@ -45,8 +45,8 @@ def draw_pictures(version: Version, kinds: Collection[str] = ALL_KINDS) -> list[
 
 
 def _draw_kind(kind: str, unfolding: Unfolding, version: Version) -> Iterator[tuple[int, Drawing]]:
-    if kind == Kind.STEM:
-        yield from enumerate(draw_stem(unfolding))
+    if kind in (Kind.STEM, Kind.THUMB):
+        yield from enumerate(draw_stem(unfolding, size="small" if kind == Kind.THUMB else "normal"))
     elif kind == Kind.STEP:
         folds = len(unfolding.spec.folds)
         yield from ((folds - opened, drawing) for opened, drawing in enumerate(draw_steps(unfolding)))

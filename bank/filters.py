@@ -7,9 +7,8 @@ filter widen it (difficulty 3 or 4); tags and different filters narrow it.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
-from urllib.parse import urlencode
 
 from django.http import QueryDict
 
@@ -32,6 +31,15 @@ class Filters:
     states: tuple[str, ...] = (State.DRAFT, State.READY)
     order: str = "newest"
 
+    @property
+    def has_values(self) -> bool:
+        """True when anything but the search text narrows the list."""
+        return replace(self, text="", order=Filters.order) != Filters()
+
+    @property
+    def is_narrowed(self) -> bool:
+        return bool(self.text) or self.has_values
+
     def apply(self, questions: QuestionQuerySet, *, but: str = "") -> QuestionQuerySet:
         """Narrow ``questions`` by every filter, leaving out the one named ``but``."""
         narrowed = questions.matching(self.text).tagged(self.tags)
@@ -39,11 +47,6 @@ class Filters:
             if name != but and (values := getattr(self, name)):
                 narrowed = narrowed.filter(**{f"{lookup}__in": values})
         return narrowed
-
-    def as_query(self) -> str:
-        """Return the filters as an address's query, to which a page number can be added."""
-        pairs = {"q": self.text, "tag": self.tags, "folds": self.folds, "level": self.levels, "state": self.states}
-        return urlencode({**{name: value for name, value in pairs.items() if value}, "sort": self.order}, doseq=True)
 
 
 _LOOKUPS = {"folds": "current__folds", "levels": "current__level", "states": "state"}
@@ -108,5 +111,3 @@ def _counted(
 def _whole_numbers(texts: Iterable[str], allowed: Iterable[int]) -> tuple[int, ...]:
     numbers = {int(text) for text in texts if text.isascii() and text.isdigit() and len(text) < 10}
     return tuple(sorted(number for number in numbers if number in allowed))
-
-

@@ -17,9 +17,7 @@ class Tag(models.Model):
 
     class Meta:
         ordering = ["name"]
-        constraints = [
-            models.UniqueConstraint(fields=["school", "name"], name="tag_names_differ_in_a_school")
-        ]
+        constraints = [models.UniqueConstraint(fields=["school", "name"], name="tag_names_differ_in_a_school")]
 
     def __str__(self) -> str:
         return self.name
@@ -35,12 +33,8 @@ class Question(models.Model):
     """A place in the bank. What is asked lives in its versions; ``current`` is the newest."""
 
     school = models.ForeignKey(School, on_delete=models.PROTECT, related_name="questions")
-    number = models.PositiveIntegerField(
-        help_text="counted within the school; what people call the question by"
-    )
-    author = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
-    )
+    number = models.PositiveIntegerField(help_text="counted within the school; what people call the question by")
+    author = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     state = models.CharField(max_length=8, choices=State.choices, default=State.DRAFT)
     note = models.CharField(max_length=200, blank=True)
     tags = models.ManyToManyField(Tag, related_name="questions", blank=True)
@@ -52,9 +46,7 @@ class Question(models.Model):
 
     class Meta:
         ordering = ["-number"]
-        constraints = [
-            models.UniqueConstraint(fields=["school", "number"], name="question_numbers_differ_in_a_school")
-        ]
+        constraints = [models.UniqueConstraint(fields=["school", "number"], name="question_numbers_differ_in_a_school")]
 
     def __str__(self) -> str:
         return f"Question {self.number}"
@@ -77,9 +69,7 @@ class Version(models.Model):
     folds = models.PositiveSmallIntegerField(default=0)
     punches = models.PositiveSmallIntegerField(default=0)
     fingerprint = models.CharField(max_length=64, db_index=True)
-    author = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
-    )
+    author = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = VersionQuerySet.as_manager()
@@ -109,11 +99,12 @@ class Picture(models.Model):
         STEM = "stem", "Stem"
         OPTION = "option", "Option"
         STEP = "step", "Step of the unfolding"
+        THUMB = "thumb", "Stem in a list, with lines for a small size"
 
     version = models.ForeignKey(Version, on_delete=models.CASCADE, related_name="pictures")
     kind = models.CharField(max_length=8, choices=Kind.choices)
     place = models.PositiveSmallIntegerField(
-        help_text="frame of the stem, option (0 is A), or folds still folded"
+        help_text="frame of the stem or thumb, option (0 is A), or folds still folded"
     )
     name = models.CharField(max_length=64, unique=True)
     title = models.CharField(max_length=200)
@@ -125,9 +116,7 @@ class Picture(models.Model):
 
     class Meta:
         ordering = ["kind", "place"]
-        constraints = [
-            models.UniqueConstraint(fields=["version", "kind", "place"], name="one_picture_of_each")
-        ]
+        constraints = [models.UniqueConstraint(fields=["version", "kind", "place"], name="one_picture_of_each")]
 
     def __str__(self) -> str:
         return f"{self.kind} {self.place} of {self.version}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from django.db import models
@@ -32,9 +33,7 @@ class QuestionQuerySet(models.QuerySet["Question"]):
         text = text.strip().removeprefix("#").strip()
         if not text:
             return self
-        tagged = self.model.tags.through.objects.filter(
-            question=OuterRef("pk"), tag__name__icontains=text
-        )
+        tagged = self.model.tags.through.objects.filter(question=OuterRef("pk"), tag__name__icontains=text)
         found = Q(note__icontains=text) | Exists(tagged)
         if text.isascii() and text.isdigit() and len(text) < 10:
             found |= Q(number=int(text))
@@ -70,10 +69,13 @@ class VersionQuerySet(models.QuerySet["Version"]):
     def lacking_pictures(self) -> VersionQuerySet:
         """Return versions of which a picture, or a picture's bitmaps, is missing.
 
-        A version has a stem and an unfolding of one picture more than it has folds, and five options.
+        A version has a stem, its thumbs (no bitmaps) and an unfolding, each of one picture more than it has
+        folds, and five options.
         """
-        drawn = Count("pictures", filter=Q(pictures__has_png=True))
-        return self.annotate(drawn=drawn).filter(drawn__lt=2 * (models.F("folds") + 1) + 5)
+        frames = models.F("folds") + 1
+        drawn, done = Count("pictures"), Count("pictures", filter=Q(pictures__has_png=True))
+        counted = self.annotate(drawn=drawn, done=done)
+        return counted.filter(Q(drawn__lt=3 * frames + 5) | Q(done__lt=2 * frames + 5))
 
 
 class PictureQuerySet(models.QuerySet["Picture"]):
@@ -89,3 +91,37 @@ def tags_with_counts(questions: QuerySet[Question]) -> dict[int, int]:
     through = questions.model.tags.through.objects
     rows = through.filter(question__in=questions.order_by()).values_list("tag").annotate(Count("pk"))
     return dict(rows)
+
+
+@dataclass(frozen=True)
+class Uses:
+    """In how many sets a question stands, and how many times one of its versions was assigned to a class."""
+
+    sets: int = 0
+    assigned: int = 0
+
+
+def uses_of(questions: Iterable[Question]) -> dict[int, Uses]:
+    """Return the uses of each question by its primary key (one query).
+
+    Sets belong to another room; they are reached by the names under which they point here.
+    """
+    from bank.models import Question
+
+    wanted = [question.pk for question in questions]
+    rows = (
+        Question.objects.filter(pk__in=wanted)
+        .order_by()
+        .annotate(
+            sets=Count("set_entries", filter=Q(set_entries__question_set__retired_at=None), distinct=True),
+            times=Count("versions__assigned", distinct=True),
+        )
+        .values_list("pk", "sets", "times")
+    )
+    return {pk: Uses(sets, times) for pk, sets, times in rows}
+
+
+def sets_with(question: Question) -> list[Any]:
+    """Return the sets, not retired, in which the question stands."""
+    entries = question.set_entries.filter(question_set__retired_at=None).select_related("question_set")
+    return [entry.question_set for entry in entries.order_by("question_set__title")]

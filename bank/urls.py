@@ -1,4 +1,35 @@
-from django.urls import path  # noqa: F401
+from django.urls import path, register_converter
+
+from bank.views import detail, listing, pictures, workbench
+
+
+class PictureName:
+    """The 64 hex digits of a picture's name."""
+
+    regex = "[0-9a-f]{64}"
+
+    def to_python(self, value: str) -> str:
+        return value
+
+    def to_url(self, value: str) -> str:
+        return value
+
+
+register_converter(PictureName, "picture_name")
 
 app_name = "bank"
-urlpatterns: list = []
+urlpatterns = [
+    path("", listing.bank_list, name="list"),
+    path("new/", workbench.new, name="new"),
+    path("preview/", workbench.preview, name="preview"),
+    path("<int:pk>/", detail.detail, name="detail"),
+    path("<int:pk>/edit/", workbench.edit, name="edit"),
+    path("<int:pk>/unfolding/", detail.unfolding, name="unfolding"),
+    path("<int:pk>/copy/", detail.copy, name="copy"),
+    path("<int:pk>/ready/", detail.ready, name="ready"),
+    path("<int:pk>/retire/", detail.retire, name="retire"),
+    path("<int:pk>/restore/", detail.restore, name="restore"),
+    path("pictures/<picture_name:name>.svg", pictures.picture, {"form": "svg"}, name="picture"),
+    path("pictures/<picture_name:name>.png", pictures.picture, {"form": "png"}, name="picture"),
+    path("pictures/<picture_name:name>@2x.png", pictures.picture, {"form": "png", "density": 2}, name="picture"),
+]

@@ -57,7 +57,9 @@ def read_number(text: str, *, most: int = 100, where: str = "") -> str:
     try:
         value = number(Fraction(text) if _DECIMAL.fullmatch(text) else text, "The number", most=most)
     except GeometryError as error:
-        sentence = str(error) if "must lie" in str(error) else f"“{text[:20]}” is no number. Type one like 3/8 or 0.375."
+        sentence = (
+            str(error) if "must lie" in str(error) else f"“{text[:20]}” is no number. Type one like 3/8 or 0.375."
+        )
         raise ValidationError(where + sentence) from None
     return str(value)
 

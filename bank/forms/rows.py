@@ -123,4 +123,3 @@ class PunchForm(forms.Form):
     def show(punch: dict[str, Any]) -> dict[str, Any]:
         points = "\n".join(map(show_point, punch.get("points", [])))
         return punch | {"at": show_point(punch["at"]), "turn": str(punch["turn"]), "points": points}
-

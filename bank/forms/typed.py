@@ -28,7 +28,7 @@ def blank_sheet() -> Typed:
     """Return a square folded twice and punched once: a whole question to change, so that all pictures show."""
     folds = [FOLD | {"place": place} for place in NEXT_PLACES[:2]]
     sheet = SheetForm.show({"kind": "square"})
-    return _flat(sheet, folds, [PUNCH | {"at": "13/16, 11/16"}]) | {"step": "0"}
+    return _flat(sheet, folds, [PUNCH | {"at": "13/16, 11/16"}]) | {"step": "fold-0"}
 
 
 def shown(question: Question) -> Typed:
@@ -42,20 +42,26 @@ def shown(question: Question) -> Typed:
     ]
     flat = _flat(SheetForm.show(spec["sheet"]), folds, [PunchForm.show(punch) for punch in spec["punches"]])
     return flat | {
-        "step": "0",
+        "step": "fold-0",
         "tags": ", ".join(tag.name for tag in question.tags.all()),
         "note": question.note,
         "version": str(version.number),
     }
 
 
-def changed(typed: Mapping[str, str], deed: str) -> Typed:
-    """Return the fields after a deed of a button: a row added, inserted or removed, or another set of options."""
+def changed(typed: Mapping[str, str], deed: str, *, free_place: str = "1/2, 1/2") -> Typed:
+    """Return the fields after a deed of a button: a row added, inserted or removed, or another set of options.
+
+    A new punch is put at ``free_place``.
+    """
     if deed == "other-options":
         seed = typed.get("seed", "")
         return {**typed, "seed": str(int(seed) + 1 if seed.isascii() and seed.isdigit() else 2)}
     match = _DEED.fullmatch(deed)
-    return _with_rows(typed, match[1], match[2], int(match[3] or 0)) if match else dict(typed)
+    if not match:
+        return dict(typed)
+    new_row = PUNCH | {"at": free_place} if match[2] == "punch" else dict(FOLD)
+    return _with_rows(typed, match[1], match[2], int(match[3] or 0), new_row)
 
 
 def count_rows(typed: Mapping[str, str], kind: str) -> int:
@@ -63,20 +69,16 @@ def count_rows(typed: Mapping[str, str], kind: str) -> int:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 3 else 0
 
 
-def _with_rows(typed: Mapping[str, str], verb: str, kind: str, place: int) -> Typed:
+def _with_rows(typed: Mapping[str, str], verb: str, kind: str, place: int, new_row: Row) -> Typed:
     rows = [_row(typed, f"{kind}-{number}-") for number in range(count_rows(typed, kind))]
     if verb == "remove":
         del rows[place : place + 1]
+        place = max(min(place, len(rows) - 1), 0)
     else:
         place = place + 1 if verb == "insert" else len(rows)
-        rows.insert(place, _new_row(kind, place))
+        rows.insert(place, {"place": NEXT_PLACES[place % len(NEXT_PLACES)], **new_row})
     kept = {name: value for name, value in typed.items() if not name.startswith(f"{kind}-")}
-    step = min(place, max(len(rows) - 1, 0)) if kind == "fold" else typed.get("step", "0")
-    return kept | _numbered(kind, rows) | {"step": str(step)}
-
-
-def _new_row(kind: str, place: int) -> Row:
-    return FOLD | {"place": NEXT_PLACES[place % len(NEXT_PLACES)]} if kind == "fold" else dict(PUNCH)
+    return kept | _numbered(kind, rows) | {"step": f"{kind}-{place}"}
 
 
 def _row(typed: Mapping[str, str], prefix: str) -> Row:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cached_property
 
 from django import forms
@@ -24,6 +24,7 @@ class DetailsForm(forms.Form):
     note = forms.CharField(required=False, max_length=200, help_text="for colleagues; pupils never see it")
     seed = forms.IntegerField(required=False, min_value=1, max_value=2**31, widget=forms.HiddenInput)
     version = forms.IntegerField(required=False, min_value=1, max_value=2**15, widget=forms.HiddenInput)
+    over = forms.IntegerField(required=False, min_value=1, max_value=2**15, widget=forms.HiddenInput)
 
     def clean_tags(self) -> list[str]:
         try:
@@ -44,10 +45,17 @@ class Workbench:
         self.details = DetailsForm(typed)
 
     @property
-    def step(self) -> int:
-        """Which picture of the stem is on the mat: a fold by its place, or the punched sheet after them all."""
-        text = self.typed.get("step", "")
-        return min(int(text), len(self.folds)) if text.isascii() and text.isdigit() and len(text) < 3 else 0
+    def step(self) -> str:
+        """The row under the hands, ``fold-0`` or ``punch-1``: the one chosen, else the first there is."""
+        rows = [form.prefix for form in (*self.folds, *self.punches)]
+        chosen = self.typed.get("step", "")
+        return chosen if chosen in rows else next(iter(rows), "")
+
+    @property
+    def shown(self) -> int:
+        """Which picture of the stem is on the mat: a fold's own, or the last for every punch."""
+        kind, _, place = self.step.partition("-")
+        return int(place) if kind == "fold" else len(self.folds)
 
     @property
     def is_readable(self) -> bool:
@@ -68,19 +76,23 @@ class Workbench:
             saved=self.saved,
         )
 
-    def says(self) -> Iterator[tuple[str, str]]:
-        """Yield the place of each sentence on the page (``sheet``, ``fold-0``, ``punch-1``, ``options``) and the sentence.
+    @cached_property
+    def says(self) -> dict[str, str]:
+        """The sentence at each place of the page (``sheet``, ``fold-0``, ``punch-1``, ``options``).
 
-        Every place comes, with an empty sentence where nothing is wrong, so that a mended fault is wiped away.
+        Every place is there, with an empty sentence where nothing is wrong, so that a mended fault is wiped away.
         """
-        error = self.composition.error
-        stopped = _place_of(error.fold, error.punch, bool(self.composition.unfolding)) if error else ""
-        rows = {"sheet": self.sheet}
-        rows |= {f"fold-{n}": form for n, form in enumerate(self.folds)}
-        rows |= {f"punch-{n}": form for n, form in enumerate(self.punches)}
-        for place, form in rows.items():
-            yield place, str(error) if place == stopped else _sentences(form)
-        yield "options", str(error) if error and stopped not in rows else ""
+        rows = [self.sheet, *self.folds, *self.punches]
+        says = {str(form.prefix): _sentences(form) for form in rows} | {"options": ""}
+        if error := self.composition.error:
+            place = _place_of(error.fold, error.punch, self.composition.unfolding is not None)
+            says[place if place in says else "sheet"] = str(error)
+        return says
+
+    @property
+    def fault(self) -> str:
+        """The first sentence of those, or nothing."""
+        return next((sentence for sentence in self.says.values() if sentence), "")
 
 
 def _place_of(fold: int | None, punch: int | None, folded: bool) -> str:

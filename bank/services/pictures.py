@@ -19,7 +19,7 @@ def render_pictures(*, version: Version) -> int:
     """
     Picture.objects.bulk_create(draw_pictures(version), ignore_conflicts=True)
     made = 0
-    for picture in version.pictures.filter(has_png=False):
+    for picture in version.pictures.filter(has_png=False).exclude(kind=Picture.Kind.THUMB):
         made += sum(_keep_bitmap(picture, density) for density in WIDTHS)
         Picture.objects.filter(pk=picture.pk).update(has_png=True)
     return made

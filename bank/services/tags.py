@@ -23,9 +23,7 @@ def read_tags(names: Iterable[str]) -> list[str]:
 def set_tags(*, question: Question, names: Iterable[str]) -> None:
     """Give ``question`` these tags and no others, making those its school does not have yet."""
     wanted = read_tags(names)
-    Tag.objects.bulk_create(
-        [Tag(school_id=question.school_id, name=name) for name in wanted], ignore_conflicts=True
-    )
+    Tag.objects.bulk_create([Tag(school_id=question.school_id, name=name) for name in wanted], ignore_conflicts=True)
     question.tags.set(Tag.objects.filter(school_id=question.school_id, name__in=wanted))
 
 

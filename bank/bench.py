@@ -1,0 +1,78 @@
+"""What lies on the mat: the pictures and findings of a composition, ready for a page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from bank.composing import Composition
+from bank.tray import Outline
+from geometry.option_sets import Check, Option, OptionSet
+from geometry.pictures import Picture, draw_option, draw_stem
+from geometry.pictures.frame import MARGIN, WIDTH, frame_of
+from geometry.unfolding import Unfolding
+
+
+@dataclass(frozen=True)
+class DrawnOption:
+    letter: str
+    picture: Picture
+    is_key: bool
+    says: str
+    wrong_from: int | None  # the first fold whose opening goes wrong
+
+    @classmethod
+    def of(cls, option: Option, unfolding: Unfolding, key: str) -> DrawnOption:
+        picture = draw_option(unfolding.spec.sheet, option.holes, title=f"Option {option.label}", size="small")
+        says = " ".join(mistake.says for mistake in option.mistakes)
+        return cls(option.label, picture, option.label == key, says, option.first_wrong_fold)
+
+
+@dataclass(frozen=True)
+class Scale:
+    """How a picture's units lie on the sheet, so that a script can read a click: x = (u - margin) / unit + left."""
+
+    left: float
+    top: float
+    unit: int = WIDTH
+    margin: int = MARGIN
+
+
+@dataclass(frozen=True)
+class Bench:
+    stem: tuple[Picture, ...] = ()
+    thumbs: tuple[Picture, ...] = ()
+    corners: tuple[str, ...] = ()  # by picture of the stem: the paper's corners before that fold, "x,y x,y"
+    flat: Picture | None = None
+    holes: int = 0
+    layers: tuple[int, ...] = ()
+    scale: Scale | None = None
+    options: tuple[DrawnOption, ...] = ()
+    checks: tuple[Check, ...] = ()
+    option_set: OptionSet | None = field(default=None, repr=False)
+
+
+def draw_bench(made: Composition) -> Bench:
+    """Draw as much of the composition as there is: at a fault, the folds before it."""
+    unfolding = made.unfolding or made.as_far
+    if unfolding is None:
+        return Bench()
+    sheet = unfolding.spec.sheet
+    regions = [hole.region for hole in unfolding.holes()]
+    frame = frame_of(sheet)
+    found = made.option_set
+    return Bench(
+        stem=draw_stem(unfolding),
+        thumbs=draw_stem(unfolding, size="small"),
+        corners=tuple(_corners(Outline.of(state)) for state in unfolding.folded.states),
+        flat=draw_option(sheet, regions, title="The sheet unfolded") if made.unfolding else None,
+        holes=len(regions),
+        layers=unfolding.layers,
+        scale=Scale(frame.left, frame.top),
+        options=tuple(DrawnOption.of(option, unfolding, found.key) for option in found.options) if found else (),
+        checks=found.checks() if found else (),
+        option_set=found,
+    )
+
+
+def _corners(outline: Outline) -> str:
+    return " ".join(f"{x},{y}" for x, y in sorted(outline.vertices))

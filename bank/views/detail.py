@@ -1,0 +1,120 @@
+"""One question: all that is known of it, its unfolding step by step, and the deeds of its buttons."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from accounts.access import adults_only
+from bank.display import LETTERS, marked_pictures, option_facts, option_says, pictures_for, step_pictures
+from bank.drawing import Kind
+from bank.errors import BankError
+from bank.models import Question, State, Version
+from bank.queries import sets_with, uses_of
+from bank.services.questions import copy_question, restore_question, set_state
+
+
+@require_safe
+@adults_only
+def detail(request: HttpRequest, pk: int) -> HttpResponse:
+    question = _find(request, pk)
+    version = _version(question, request.GET.get("version", ""))
+    context = {
+        "question": question,
+        "version": version,
+        "pictures": pictures_for([version], [Kind.STEM, Kind.STEP])[version.pk],
+        "options": _options(version),
+        "versions": question.versions.select_related("author").order_by("-number"),
+        "uses": uses_of([question])[question.pk],
+        "sets": sets_with(question),
+    }
+    return render(request, "bank/detail.html", context)
+
+
+@require_safe
+@adults_only
+def unfolding(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the sheet opened fold by fold, one step at a time: step 0 is folded and punched, the last is flat."""
+    question = _find(request, pk)
+    version = question.current
+    steps = step_pictures(version)
+    asked = request.GET.get("step", "0")
+    place = min(int(asked), len(steps) - 1) if asked.isascii() and asked.isdigit() and len(asked) < 3 else 0
+    context = {
+        "question": question,
+        "steps": steps,
+        "place": place,
+        "shown": steps[place],
+        "next_fold": version.folds - place,  # 0 when all are open
+    }
+    return render(request, "bank/unfolding.html", context)
+
+
+@require_POST
+@adults_only
+def copy(request: HttpRequest, pk: int) -> HttpResponse:
+    question = _find(request, pk)
+    made = copy_question(question=question, by=request.user)
+    messages.success(request, f"Question {made.number} is a copy of question {question.number}.")
+    return redirect("bank:edit", made.pk)
+
+
+@require_POST
+@adults_only
+def ready(request: HttpRequest, pk: int) -> HttpResponse:
+    return _change(request, pk, State.READY, "Question {} is ready to be set.")
+
+
+@require_POST
+@adults_only
+def retire(request: HttpRequest, pk: int) -> HttpResponse:
+    return _change(request, pk, State.RETIRED, "Question {} is retired. Sets and results that have it keep it.")
+
+
+@require_POST
+@adults_only
+def restore(request: HttpRequest, pk: int) -> HttpResponse:
+    restored = restore_question(question=_find(request, pk))
+    messages.success(request, f"Question {restored.number} is back, as {restored.get_state_display().lower()}.")
+    return redirect("bank:detail", pk)
+
+
+def _change(request: HttpRequest, pk: int, state: str, says: str) -> HttpResponse:
+    question = _find(request, pk)
+    try:
+        set_state(question=question, state=state)
+    except BankError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, says.format(question.number))
+    return redirect("bank:detail", pk)
+
+
+def _find(request: HttpRequest, pk: int) -> Question:
+    questions = Question.objects.visible_to(request.user).select_related("current", "author", "school")
+    return get_object_or_404(questions.filter(current__isnull=False), pk=pk)
+
+
+def _version(question: Question, number: str) -> Version:
+    """Return the version asked for by its number, or the current one."""
+    if not number:
+        return question.current
+    return get_object_or_404(question.versions, number=number if number.isdigit() else 0)
+
+
+def _options(version: Version) -> list[dict[str, Any]]:
+    """Return each option with its marked picture, whether it is the key, its sentence and its first wrong fold."""
+    return [
+        {
+            "letter": letter,
+            "picture": picture,
+            "is_key": letter == version.key,
+            "says": option_says(version, letter),
+            "wrong_from": option_facts(version, letter).get("first_wrong_fold"),
+        }
+        for letter, picture in zip(LETTERS, marked_pictures(version), strict=True)
+    ]

@@ -1,0 +1,114 @@
+"""Compose a question: the workbench for a new one or for the next version, and the preview as one goes."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST
+from django_htmx.http import HttpResponseClientRedirect
+
+from accounts.access import adults_only
+from bank.bench import Bench, draw_bench
+from bank.composing import free_place
+from bank.display import pictures_for
+from bank.errors import BankError, StaleEdit
+from bank.forms.typed import blank_sheet, changed, shown
+from bank.forms.workbench import Workbench
+from bank.models import Question, State, Tag
+from bank.services.questions import save_question
+
+SAVES = {
+    "save-draft": State.DRAFT,
+    "save-ready": State.READY,
+    "keep-draft": State.DRAFT,  # over a colleague's version that was shown beside one's own
+    "keep-ready": State.READY,
+}
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@adults_only
+def new(request: HttpRequest) -> HttpResponse:
+    return _at_the_bench(request, None)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@adults_only
+def edit(request: HttpRequest, pk: int) -> HttpResponse:
+    return _at_the_bench(request, _find(request, pk))
+
+
+@require_POST
+@adults_only
+def preview(request: HttpRequest) -> HttpResponse:
+    """Answer with what changed on the page: pictures, options and checks, or (422) the sentence beside the fault."""
+    pk = request.POST.get("question", "")
+    question = _find(request, int(pk)) if pk.isascii() and pk.isdigit() and len(pk) < 18 else None
+    bench = Workbench(request.POST.dict(), question.current if question else None)
+    made = bench.composition
+    drawn = draw_bench(made) if made.unfolding else Bench()  # at a fault the last good pictures stay
+    context = {"bench": bench, "drawn": drawn, "swap": True}
+    context["bench_url"] = reverse("bank:edit", args=[question.pk]) if question else reverse("bank:new")
+    return render(request, "bank/parts/preview.html", context, status=422 if bench.fault else 200)
+
+
+def _at_the_bench(request: HttpRequest, question: Question | None) -> HttpResponse:
+    saved = question.current if question else None
+    if request.method != "POST":
+        return _page(request, Workbench(shown(question) if question else blank_sheet(), saved), question)
+    typed, deed = request.POST.dict(), request.POST.get("do", "show")
+    if deed in SAVES:
+        return _save(request, Workbench(typed, saved), question, deed)
+    place = free_place(Workbench(typed, saved).composition.unfolding) if deed == "add-punch" else ""
+    return _page(request, Workbench(changed(typed, deed, free_place=place), saved), question)
+
+
+def _save(request: HttpRequest, bench: Workbench, question: Question | None, deed: str) -> HttpResponse:
+    """Save and show the question; or the bench again with what stands in the way: 422, or 409 for a stale edit."""
+    made = bench.composition
+    if not bench.details.is_valid() or made.unfolding is None or made.option_set is None:
+        return _page(
+            request, bench, question, refused="This question is not saved yet: mend what is marked.", status=422
+        )
+    details = bench.details.cleaned_data
+    try:
+        saved = save_question(
+            school=request.user.school,
+            author=request.user,
+            spec=made.unfolding.spec,
+            option_set=made.option_set,
+            tags=details["tags"],
+            note=details["note"],
+            state=SAVES[deed],
+            question=question,
+            based_on=details["over"] if deed.startswith("keep-") else details["version"],
+        )
+    except BankError as error:
+        status = 409 if isinstance(error, StaleEdit) else 422
+        return _page(request, bench, question, refused=str(error), status=status)
+    messages.success(request, f"Question {saved.number} is saved.")
+    shown = reverse("bank:detail", args=[saved.pk])
+    return HttpResponseClientRedirect(shown) if request.htmx else redirect(shown)
+
+
+def _page(
+    request: HttpRequest, bench: Workbench, question: Question | None, *, refused: str = "", status: int = 200
+) -> HttpResponse:
+    theirs = question.current if question and status == 409 else None
+    context = {
+        "bench": bench,
+        "bench_url": request.path,
+        "drawn": draw_bench(bench.composition),
+        "question": question,
+        "refused": refused,
+        "theirs": theirs,
+        "their_pictures": pictures_for([theirs])[theirs.pk] if theirs else None,
+        "tags": Tag.objects.filter(school=request.user.school_id),
+    }
+    return render(request, "bank/workbench.html", context, status=status)
+
+
+def _find(request: HttpRequest, pk: int) -> Question:
+    questions = Question.objects.visible_to(request.user).select_related("current__author", "school")
+    return get_object_or_404(questions.filter(current__isnull=False), pk=pk)

@@ -1,0 +1,93 @@
+// data-undo="back" and "forth" on the workbench: every change can be taken back, and what is not saved outlives a
+// reload, a lost connection and a sign-in that ran out. States of the form are kept in this tab's storage, per person,
+// until the question is saved; the server draws the page for a state anew, as for any other.
+
+const MOST = 60;
+const LEFT_OUT = ["csrfmiddlewaretoken", "do", "over"];
+const form = () => document.querySelector("[data-workbench]");
+const place = () => `bench:${document.body.dataset.person ?? ""}:${form().dataset.workbench}:${form().dataset.version}`;
+let kept = { states: [], at: -1 };
+let restoring = false;
+
+function stateOf() {
+  const pairs = [...new FormData(form())].filter(([name]) => !LEFT_OUT.includes(name));
+  return new URLSearchParams(pairs).toString();
+}
+
+function store() {
+  try {
+    sessionStorage.setItem(place(), JSON.stringify(kept));
+  } catch {
+    // Storage is full or shut off: undo lasts as long as the page.
+  }
+}
+
+function showButtons() {
+  document.querySelectorAll("[data-undo]").forEach((button) => {
+    button.disabled = button.dataset.undo === "back" ? kept.at <= 0 : kept.at >= kept.states.length - 1;
+  });
+}
+
+function keep() {
+  if (!form() || restoring) return;
+  const state = stateOf();
+  if (state === kept.states[kept.at]) return;
+  kept.states = [...kept.states.slice(0, kept.at + 1), state].slice(-MOST);
+  kept.at = kept.states.length - 1;
+  store();
+  showButtons();
+}
+
+async function restore(at) {
+  restoring = true;
+  const values = Object.fromEntries(new URLSearchParams(kept.states[at]));
+  await window.htmx.ajax("POST", location.pathname, {
+    source: "#bench-restore", target: "#bench", select: "#bench", swap: "outerHTML", values: { ...values, do: "show" },
+  });
+  restoring = false;
+  if (!form()) return;
+  kept.at = at;
+  store();
+  showButtons();
+}
+
+function begin() {
+  if (!form()) return;
+  const served = stateOf();
+  try {
+    kept = JSON.parse(sessionStorage.getItem(place())) ?? kept;
+  } catch {
+    kept = { states: [], at: -1 };
+  }
+  if (kept.at >= 0 && kept.states[kept.at] !== served && !document.querySelector("[data-not-saved]")) {
+    restore(kept.at);
+    document.querySelector("[data-restored]").hidden = false;
+  } else keep();
+  showButtons();
+}
+
+let wait = 0;
+document.addEventListener("input", (event) => {
+  if (!form()?.contains(event.target) || event.target.name === "step") return;
+  clearTimeout(wait);
+  wait = setTimeout(keep, 350);
+});
+document.addEventListener("htmx:afterSettle", (event) => {
+  if (event.detail.target?.id === "bench" || event.target.id === "bench") keep();
+});
+document.addEventListener("htmx:beforeOnLoad", (event) => {
+  if (form() && event.detail.xhr.getResponseHeader("HX-Redirect")) sessionStorage.removeItem(place()); // saved
+});
+document.addEventListener("click", (event) => {
+  const way = event.target.closest("[data-undo]")?.dataset.undo;
+  const at = kept.at + (way === "back" ? -1 : 1);
+  if (way && at >= 0 && at < kept.states.length && !restoring) restore(at);
+});
+document.addEventListener("keydown", (event) => {
+  if (!form() || !(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;
+  if (event.target.matches("input:not([type=radio]), textarea")) return; // a field has its own undo
+  event.preventDefault();
+  document.querySelector(`[data-undo="${event.shiftKey ? "forth" : "back"}"]`)?.click();
+});
+
+begin();

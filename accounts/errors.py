@@ -39,6 +39,13 @@ class LastAdministratorError(AccountsError):
         super().__init__("A school needs an administrator. Make someone else one first.")
 
 
+class OwnAccountError(AccountsError):
+    """Administrators do not shut themselves out."""
+
+    def __init__(self) -> None:
+        super().__init__("You cannot disable your own account; another administrator can.")
+
+
 class StaleCardsError(AccountsError):
     """New PINs were made since the page that asks for them was opened."""
 

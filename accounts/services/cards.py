@@ -33,6 +33,11 @@ class Card:
     school_class: SchoolClass
     pin: str
 
+    @property
+    def spaced_pin(self) -> str:
+        """The PIN in two groups of three, as it is read from a card; signing in ignores the space."""
+        return f"{self.pin[:3]} {self.pin[3:]}"
+
 
 def card_for(new: NewPupil, school_class: SchoolClass) -> Card:
     pin = new.pin or pins.new_pin()

@@ -10,7 +10,13 @@ from hashlib import sha256
 from django.contrib.auth.hashers import make_password
 from django.db import IntegrityError, transaction
 
-from accounts.errors import EmailTakenError, InvitationSpentError, LastAdministratorError, NotAllowedError
+from accounts.errors import (
+    EmailTakenError,
+    InvitationSpentError,
+    LastAdministratorError,
+    NotAllowedError,
+    OwnAccountError,
+)
 from accounts.models import Invitation, Role, School, User
 from accounts.services.sign_in import confirm_password
 
@@ -98,8 +104,13 @@ def change_password(*, user: User, current: str, password: str, at: datetime) ->
 
 
 def disable(*, user: User, by: User) -> None:
-    """Shut an adult out at once. The password goes, so that no old session ever opens again."""
+    """Shut an adult out at once. The password goes, so that no old session ever opens again.
+
+    Raises OwnAccountError, and LastAdministratorError when two administrators disable each other at once.
+    """
     _only_administrator(by, user.school)
+    if user.pk == by.pk:
+        raise OwnAccountError
     with transaction.atomic():
         School.objects.select_for_update().get(pk=user.school_id)
         user.is_active = False

@@ -97,7 +97,7 @@ def cards(request: HttpRequest, pk: int) -> HttpResponse:
 
 def cards_page(request: HttpRequest, school_class: SchoolClass, made: list[Card]) -> HttpResponse:
     """The cards just made. Their PINs are nowhere else, so this answer to a POST is the only time they show."""
-    context = {"school_class": school_class, "cards": made, "address": request.build_absolute_uri("/")}
+    context = {"school_class": school_class, "cards": made, "address": request.get_host()}
     return render(request, "accounts/cards_made.html", context)
 
 
@@ -107,10 +107,19 @@ def _choice_of_cards(
     context = {
         "school_class": school_class,
         "pupils": facts,
+        "chosen": _chosen_first(request, facts),
         "seen": card_services.state_of_pins(school_class),
         "fault": fault,
     }
     return render(request, "accounts/cards.html", context, status=status)
+
+
+def _chosen_first(request: HttpRequest, facts: list[PupilFacts]) -> set[int]:
+    """Who is ticked when the page opens: whoever was ticked or asked for, else those without a PIN."""
+    asked_for = {*request.POST.getlist("pupil"), *request.GET.getlist("pupil")}
+    if asked_for or request.method == "POST":
+        return {fact.pupil.pk for fact in facts if str(fact.pupil.pk) in asked_for}
+    return {fact.pupil.pk for fact in facts if not fact.has_pin}
 
 
 def _managed(request: HttpRequest, pk: int) -> User:

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 
 from accounts import queries
 from accounts.access import roles
-from accounts.errors import AccountsError, InvitationSpentError, LastAdministratorError
+from accounts.errors import AccountsError, InvitationSpentError, LastAdministratorError, OwnAccountError
 from accounts.forms import NewPasswordForm, StaffForm
 from accounts.models import Role, User
 from accounts.services import people
@@ -71,7 +71,7 @@ def disable(request: HttpRequest, pk: int) -> HttpResponse:
     person = _managed(request, pk)
     try:
         people.disable(user=person, by=request.user)
-    except LastAdministratorError as error:
+    except (LastAdministratorError, OwnAccountError) as error:
         messages.error(request, str(error))
         return redirect("accounts:staff_edit", pk)
     messages.success(request, f"{person.name} can no longer sign in, and is signed out everywhere.")

@@ -1,0 +1,21 @@
+// <input type="checkbox" data-choose-all="pupil">: ticks or clears every box of that name in the same form,
+// and shows half a tick when only some are.
+
+const boxesOf = (all) => [...all.form.querySelectorAll(`input[type="checkbox"][name="${all.dataset.chooseAll}"]`)];
+
+function follow(all) {
+  const boxes = boxesOf(all);
+  const ticked = boxes.filter((box) => box.checked).length;
+  all.checked = ticked > 0 && ticked === boxes.length;
+  all.indeterminate = ticked > 0 && ticked < boxes.length;
+}
+
+document.addEventListener("change", ({ target }) => {
+  if (target.dataset.chooseAll) {
+    for (const box of boxesOf(target)) box.checked = target.checked;
+  } else {
+    target.form?.querySelectorAll("[data-choose-all]").forEach(follow);
+  }
+});
+
+document.querySelectorAll("[data-choose-all]").forEach(follow);

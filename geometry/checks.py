@@ -1,0 +1,202 @@
+"""Checks of an option set, in plain words for the teacher, each worked out anew from the spec and the pictures.
+
+The right option is found by a path that shares nothing with the making of options: points of the sheet are folded, one
+reflection for each fold that moves them, and are holes when they come to lie under a punch. Folds that take some layers
+only need the stack of faces, and are held against the exact unfolding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from geometry.folding import GRID
+from geometry.plane import to_xy
+from geometry.telling_apart import NEAR, NEAR_SIZES, TURNED
+from geometry.unfolding import Unfolding, unfold
+
+if TYPE_CHECKING:
+    from geometry.option_sets import OptionSet
+
+PRINTED = 30.0  # mm: the width of an option's picture in print
+CLEAR = 1.0  # mm that a hole keeps from edges and creases
+LEGIBLE = 1.5  # mm: the least width of a hole
+SAMPLES = 60  # points of the sheet along each side of the grid that is folded
+SAME = 1e-6  # area by which equal regions may differ
+CHANCE = 0.2
+ROUNDING = 1e-6  # mm
+
+
+@dataclass(frozen=True)
+class Check:
+    """``says`` is a plain sentence; ``place`` what it speaks of ("options", "hole 3", ...)."""
+
+    name: str
+    ok: bool
+    says: str
+    place: str = "options"
+
+
+def check_set(options: OptionSet) -> tuple[Check, ...]:
+    """All checks of a set. Raises what ``unfold`` raises for a spec that cannot be made."""
+    unfolding = unfold(options.spec)
+    return (
+        one_right_answer(options, unfolding),
+        options_tell_apart(options),
+        wrong_options_differ_in_kind(options),
+        holes_are_clear(unfolding),
+        holes_are_legible(unfolding),
+        cannot_be_guessed(options),
+    )
+
+
+def one_right_answer(options: OptionSet, unfolding: Unfolding) -> Check:
+    """The key, and no other option, shows the true holes."""
+    truth = shapely.union_all([hole.region for hole in unfolding.holes()], grid_size=GRID)
+    points, inside = folded_points(unfolding)
+    right = []
+    for option in options.options:
+        shown = shapely.union_all(option.holes, grid_size=GRID)
+        same = shapely.symmetric_difference(shown, truth, grid_size=GRID).area < SAME
+        if same and (inside is None or _agrees(shown, points, inside)):
+            right.append(option.label)
+    if right == [options.key]:
+        return Check("one right answer", True, f"Option {options.key} is right, and no other.")
+    found = " and ".join(right) or "none"
+    return Check("one right answer", False, f"Option {options.key} should be the only right one; found: {found}.")
+
+
+def _agrees(shown: shapely.Geometry, points: np.ndarray, inside: np.ndarray) -> bool:
+    """True when the picture has a hole at a point exactly where folding says so, points on an outline apart."""
+    near_edge = shapely.dwithin(shapely.boundary(shown), shapely.points(points), 1e-6)
+    held = shapely.contains_xy(shown, points[:, 0], points[:, 1])
+    return bool((held == inside)[~near_edge].all())
+
+
+def folded_points(unfolding: Unfolding) -> tuple[np.ndarray, np.ndarray | None]:
+    """A grid of points of the sheet, and which are punched out: each is reflected at every crease beyond which it lies.
+
+    None instead of the answer when some fold takes some layers only.
+    """
+    points = _grid(unfolding)
+    if any(crease.layers is not None for crease in unfolding.folded.creases):
+        return points, None
+    lying = points.copy()
+    for crease in unfolding.folded.creases:
+        a, b, c = (float(v) for v in crease.line)
+        beyond = lying @ np.array([a, b]) + c
+        over = beyond > 0
+        lying[over] -= 2 * beyond[over, None] * np.array([a, b]) / (a * a + b * b)
+    inside = np.zeros(len(points), dtype=bool)
+    for outline in unfolding.outlines:
+        inside |= shapely.contains_xy(shapely.Polygon(outline), lying[:, 0], lying[:, 1])
+    return points, inside
+
+
+def _grid(unfolding: Unfolding) -> np.ndarray:
+    xy = to_xy(unfolding.spec.sheet.outline)
+    (x0, y0), (x1, y1) = xy.min(axis=0), xy.max(axis=0)
+    steps = (np.arange(SAMPLES) + 0.5) / SAMPLES
+    grid = np.array([(x0 + (x1 - x0) * u, y0 + (y1 - y0) * v) for u in steps for v in steps])
+    return grid[shapely.contains_xy(shapely.Polygon(xy), grid[:, 0], grid[:, 1])]
+
+
+def options_tell_apart(options: OptionSet) -> Check:
+    """Any two options differ in some hole that an eye sees."""
+    for first, second in combinations(options.options, 2):
+        if not pictures_apart(first.holes, second.holes):
+            return Check("options tell apart", False, f"Options {first.label} and {second.label} look too much alike.")
+    return Check("options tell apart", True, "Any two options differ visibly, at the size they are printed.")
+
+
+def pictures_apart(first: Sequence[shapely.Polygon], second: Sequence[shapely.Polygon]) -> bool:
+    """True when, equal holes struck out, some hole of one picture has no counterpart in the other."""
+    only_first = [p for p in first if not any(_same(p, q) for q in second)]
+    only_second = [q for q in second if not any(_same(p, q) for p in first)]
+    if len(only_first) != len(only_second):
+        return True
+    return any(not any(_alike(p, q) for q in only_second) for p in only_first) or any(
+        not any(_alike(p, q) for p in only_first) for q in only_second
+    )
+
+
+def _same(p: shapely.Polygon, q: shapely.Polygon) -> bool:
+    if not p.intersects(q):
+        return False
+    return shapely.symmetric_difference(p, q, grid_size=GRID).area < SAME
+
+
+def _alike(p: shapely.Polygon, q: shapely.Polygon) -> bool:
+    """Near each other, and alike when laid on one another."""
+    between = np.subtract(q.centroid.coords[0], p.centroid.coords[0])
+    size = 2 * float(shapely.minimum_bounding_radius(p))
+    if np.hypot(*between) >= max(NEAR, NEAR_SIZES * size):
+        return False
+    laid = shapely.transform(q, lambda xy: xy - between)
+    return shapely.symmetric_difference(p, laid, grid_size=GRID).area < TURNED * max(p.area, q.area)
+
+
+def wrong_options_differ_in_kind(options: OptionSet) -> Check:
+    """Three kinds of mistake or more, at two folds or more."""
+    kinds = {m.kind for o in options.options for m in o.mistakes}
+    folds = {("punch" if m.before else m.fold) for o in options.options for m in o.mistakes}
+    ok = len(kinds) >= 3 and len(folds) >= 2
+    says = f"The wrong options stand for {len(kinds)} kinds of mistake, made at {len(folds)} different steps."
+    return Check("mistakes differ", ok, says)
+
+
+def holes_are_clear(unfolding: Unfolding) -> Check:
+    """No hole comes closer than a millimetre to an edge or crease that it does not meet."""
+    width = float(np.ptp(to_xy(unfolding.spec.sheet.outline)[:, 0]))
+    lines = shapely.union_all([shapely.LinearRing(face.outline_xy) for face in unfolding.folded.states[-1].faces])
+    for number, hole in enumerate(unfolding.holes(), 1):
+        gap = _gap(hole.region, lines) / width * PRINTED
+        if gap < CLEAR - ROUNDING:
+            says = f"A hole comes within {gap:.1f} mm of an edge or crease in print; keep 1 mm, or let it cross."
+            return Check("holes are clear", False, says, f"hole {number}")
+    return Check("holes are clear", True, "Every hole is clear of edges and creases by a millimetre in print.", "holes")
+
+
+def _gap(region: shapely.Polygon, lines: shapely.Geometry) -> float:
+    """How far a region is from the lines that it does not plainly cross; a mere touch counts as no distance."""
+    apart = [part.distance(region) for part in shapely.get_parts(lines) if not _crosses(part, region)]
+    return min(apart, default=1.0)
+
+
+def _crosses(line: shapely.LineString, region: shapely.Polygon) -> bool:
+    return shapely.intersection(line, region.buffer(1e-7)).length > 1e-3
+
+
+def holes_are_legible(unfolding: Unfolding) -> Check:
+    """No hole is narrower than a pencil line in print, and none runs into the next."""
+    width = float(np.ptp(to_xy(unfolding.spec.sheet.outline)[:, 0]))
+    for number, (size, gap) in enumerate(_sizes([hole.region for hole in unfolding.holes()]), 1):
+        if size / width * PRINTED < LEGIBLE:
+            says = f"A hole is {size / width * PRINTED:.1f} mm wide in print; {LEGIBLE} mm can be read."
+            return Check("holes are legible", False, says, f"hole {number}")
+        if gap / width * PRINTED < CLEAR / 2:
+            return Check("holes are legible", False, "Two holes almost touch in print.", f"hole {number}")
+    return Check("holes are legible", True, "Every hole can be read at the size it is printed.", "holes")
+
+
+def _sizes(regions: Sequence[shapely.Polygon]) -> Iterator[tuple[float, float]]:
+    """Each region's width (the circle about it) and its distance to the nearest other."""
+    for region in regions:
+        others = [region.distance(other) for other in regions if other is not region]
+        yield 2 * float(shapely.minimum_bounding_radius(region)), min(others, default=1.0)
+
+
+def cannot_be_guessed(options: OptionSet) -> Check:
+    """What the pictures alone give away. A figure for the teacher to weigh, not a reason to refuse."""
+    if options.sets == "lot":
+        says = "Drawn by lot: any of the five could have been right, so the pictures alone tell nothing (1 in 5)."
+    else:
+        figure = options.guessability if options.guessability is not None else CHANCE
+        meaning = "about as often as by chance" if figure < 0.3 else "more often than by chance"
+        says = f"For practice: who sees only the pictures would pick the key {figure:.0%} of the time, {meaning} (20%)."
+    return Check("guessing", True, says)

@@ -1,0 +1,229 @@
+"""Teaching sets: for a teacher's own spec, four wrong options that each stand for a mistake.
+
+All faulty pictures of the spec are made; sets are drawn at random and held against the rules (``SetRules``); among the
+sets that pass, the one is taken whose key stands among the five as some option drawn at random does, so that the key is
+less often the most symmetric, or the likest to the rest, than it would be by nature.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from random import Random
+
+from geometry.difficulty import difficulty_of, stem_features
+from geometry.errors import OptionSetError
+from geometry.fingerprints import fingerprint
+from geometry.flat import Flat, flat_key, flat_option
+from geometry.guessing import Look, guessability, look_at, profile
+from geometry.marks import Key, Mark
+from geometry.mistakes import KINDS, Made, Mistake, faulty_openings, right_states
+from geometry.openings import Paper, punched
+from geometry.option_sets import (
+    LABELS,
+    OptionSet,
+    first_wrong_fold,
+    labelled,
+    outlines_of,
+    place_of,
+)
+from geometry.unfolding import Unfolding
+
+DISTRACTORS = len(LABELS) - 1
+FEWEST_KINDS = 3
+DRAWS = 400  # sets drawn before the search gives up
+WANTED = 24  # sets that pass, from which one is chosen
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """A wrong picture and the mistakes that make it, last opening first."""
+
+    flat: Flat
+    mistakes: tuple[Mistake, ...]
+
+    @property
+    def kinds(self) -> frozenset[str]:
+        return frozenset(mistake.kind for mistake in self.mistakes)
+
+    @property
+    def places(self) -> frozenset[int | str]:
+        return frozenset(place_of(mistake) for mistake in self.mistakes)
+
+
+@dataclass(eq=False)
+class Workings:
+    """A spec opened rightly, and every faulty picture of it that differs visibly from the right one."""
+
+    unfolding: Unfolding
+    paper: Paper
+    states: list[tuple[Mark, ...]]
+    key: Flat
+    _apart: dict[tuple[int, int], bool] = field(default_factory=dict)
+
+    def candidates(self, *, doubles: bool = False) -> list[Candidate]:
+        """One candidate for each picture, explained by the fewest mistakes."""
+        found: dict[frozenset[Key], Candidate] = {}
+        for mistakes, made in self._made(doubles=doubles):
+            marks = self.paper.open_all(made.marks, made.folds)
+            flat = flat_option(self.paper, marks, self.key.keys)
+            if flat is not None and flat.keys not in found and flat.is_apart_from(self.key):
+                found[flat.keys] = Candidate(flat, mistakes)
+        return list(found.values())
+
+    def _made(self, *, doubles: bool) -> Iterator[tuple[tuple[Mistake, ...], Made]]:
+        singles = []
+        for number in range(self.paper.count, 0, -1):
+            for made in faulty_openings(self.paper, self.states[number], number):
+                singles.append(made)
+                yield (made.mistake,), made
+        if doubles:
+            for first in singles:
+                for second in self._after(first):
+                    yield (first.mistake, second.mistake), second
+
+    def _after(self, first: Made) -> Iterator[Made]:
+        """The mistakes that can follow another, at a later opening."""
+        marks = first.marks
+        for number in range(first.folds, 0, -1):
+            if number < first.mistake.fold:
+                yield from faulty_openings(self.paper, marks, number)
+            marks = self.paper.opening(number).open(marks)
+
+    def are_apart(self, one: Candidate, other: Candidate) -> bool:
+        pair = (id(one), id(other))
+        if pair not in self._apart:
+            self._apart[pair] = self._apart[pair[::-1]] = one.flat.is_apart_from(other.flat)
+        return self._apart[pair]
+
+
+def work_out(unfolding: Unfolding) -> Workings:
+    """A spec opened rightly, as marks."""
+    paper = Paper(unfolding.folded)
+    states = right_states(paper, punched(unfolding))
+    return Workings(unfolding, paper, states, flat_key(states[0]))
+
+
+def choose(
+    unfolding: Unfolding, rng: Random, *, kinds: Sequence[str] = (), used: Mapping[str, int] | None = None
+) -> OptionSet:
+    """A teaching set for an unfolded spec. Raises ``OptionSetError`` when the rules cannot be met."""
+    workings = work_out(unfolding)
+    if not unfolding.spec.folds:
+        raise OptionSetError("A question needs at least one fold: without one there is nothing to open.")
+    for doubles in (False, True):
+        candidates = workings.candidates(doubles=doubles)
+        sets = list(_passing(workings, candidates, rng, kinds, used or {}))
+        if sets:
+            return _finish(workings, _least_telling(workings.key, sets, rng), rng)
+    raise OptionSetError(why_not(workings, candidates, kinds))
+
+
+def _passing(
+    workings: Workings,
+    candidates: Sequence[Candidate],
+    rng: Random,
+    kinds: Sequence[str],
+    used: Mapping[str, int],
+) -> Iterator[tuple[Candidate, ...]]:
+    """Up to ``WANTED`` sets that pass the rules, drawn so that rarely used kinds come first."""
+    found = 0
+    by_kind: dict[str, list[Candidate]] = {}
+    for candidate in candidates:
+        by_kind.setdefault(candidate.mistakes[-1].kind, []).append(candidate)
+    for _ in range(DRAWS):
+        drawn = _draw(by_kind, rng, kinds, used)
+        if len(drawn) == DISTRACTORS and rule_broken(workings, drawn) is None:
+            yield drawn
+            found += 1
+            if found == WANTED:
+                return
+
+
+def _draw(
+    by_kind: Mapping[str, list[Candidate]], rng: Random, kinds: Sequence[str], used: Mapping[str, int]
+) -> tuple[Candidate, ...]:
+    """Four candidates, of as many kinds as there are, wanted kinds first, then rare ones."""
+    order = sorted(by_kind, key=lambda kind: (kind not in kinds, used.get(kind, 0) + rng.random() * 2))
+    drawn: list[Candidate] = []
+    while len(drawn) < DISTRACTORS and order:
+        for kind in list(order)[: DISTRACTORS - len(drawn)]:
+            left = [c for c in by_kind[kind] if c not in drawn]
+            if left:
+                drawn.append(rng.choice(left))
+            else:
+                order.remove(kind)
+    return tuple(drawn)
+
+
+def rule_broken(workings: Workings, drawn: Sequence[Candidate]) -> str | None:
+    """The first rule of a set that four candidates break, or None."""
+    count = workings.paper.count
+    if len({kind for c in drawn for kind in c.kinds}) < FEWEST_KINDS:
+        return "kinds"
+    if len({place for c in drawn for place in c.places}) < 2:
+        return "folds"
+    if not any(c.places == {1} for c in drawn):
+        return "first fold"
+    if not any(first_wrong_fold(c.mistakes) == count for c in drawn):
+        return "last fold"
+    if not all(workings.are_apart(p, q) for i, p in enumerate(drawn) for q in drawn[:i]):
+        return "apart"
+    return None
+
+
+def _least_telling(key: Flat, sets: Sequence[tuple[Candidate, ...]], rng: Random) -> tuple[Candidate, ...]:
+    """The set whose key stands among the five most as an option drawn at random does."""
+    looks = [(look_at(key), *(look_at(c.flat) for c in drawn)) for drawn in sets]
+    target = profile(looks[rng.randrange(len(sets))], rng.randrange(len(LABELS)))
+    distances = [sum(abs(a - b) for a, b in zip(profile(five, 0), target, strict=True)) for five in looks]
+    return sets[distances.index(min(distances))]
+
+
+def _finish(workings: Workings, drawn: Sequence[Candidate], rng: Random) -> OptionSet:
+    five = [(workings.key, ()), *((c.flat, c.mistakes) for c in drawn)]
+    looks: list[Look] = [look_at(flat) for flat, _ in five]
+    late = sum(first_wrong_fold(c.mistakes) == 1 for c in drawn)
+    stem = stem_features(workings.paper, workings.states)
+    return OptionSet(
+        spec=workings.unfolding.spec,
+        sets="teaching",
+        options=labelled(five, rng),
+        difficulty=difficulty_of(stem, workings.key, [c.flat for c in drawn], late),
+        fingerprint=fingerprint(workings.unfolding),
+        guessability=guessability(looks, 0),
+        punches=outlines_of(workings.unfolding),
+    )
+
+
+def why_not(workings: Workings, candidates: Sequence[Candidate], kinds: Sequence[str]) -> str:
+    """Which rule a spec cannot meet, and what would help."""
+    found = {kind for c in candidates for kind in c.kinds}
+    missing = [kind for kind in kinds if kind not in found]
+    if missing:
+        kind = KINDS[missing[0]]
+        return f"“{kind.label}” cannot be shown here: it needs {kind.needs}."
+    if len(candidates) < DISTRACTORS:
+        found_so_far = f"Only {len(candidates)} wrong pictures differ visibly from the right one; four are needed."
+        return f"{found_so_far} {_advice(workings)}"
+    if len(found) < FEWEST_KINDS:
+        return f"The wrong pictures stand for {len(found)} kinds of mistake; three are needed. {_advice(workings)}"
+    if not any(c.places == {1} for c in candidates):
+        return f"No mistake at the opening of fold 1 alone can be seen. {_advice(workings)}"
+    if not any(first_wrong_fold(c.mistakes) == workings.paper.count for c in candidates):
+        return f"No mistake at the opening of the last fold, or at the punch, can be seen. {_advice(workings)}"
+    return f"No four of the {len(candidates)} wrong pictures tell apart from each other. {_advice(workings)}"
+
+
+def _advice(workings: Workings) -> str:
+    """What would help most."""
+    marks = workings.states[-1]
+    if any(not mark.cut.whole for mark in marks):
+        return "Move the punch off the crease and away from the rim."
+    if len(workings.key.marks) < 2:
+        return "Put the punch where more layers lie."
+    if all(mark.cut.size < 0.1 for mark in marks):
+        return "Make the hole larger: its turning shows from a tenth of the sheet on."
+    if all(mark.cut.mirror is not None for mark in marks):
+        return "Use a shape that is not its own mirror image, or a second punch of another shape."
+    return "Add a fold, or move the punch away from the middle of the folded paper."

@@ -1,0 +1,91 @@
+"""Whether two pictures differ so that an eye sees it.
+
+Holes that look exactly alike are struck out first, by key. Of those left, some hole must have no counterpart: none of
+its shape within a twelfth of the sheet (2.5 mm in a picture 30 mm wide) or three quarters of its size, turned so little
+that the outlines differ by less than 0.35 of its area. Area alone misleads: a star turned by 36 degrees differs by 0.86
+of its area and looks the same; so turning counts only for shapes whose turning is seen, in holes of a tenth or more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from math import atan2, pi
+
+import shapely
+
+from geometry.folding import GRID
+from geometry.marks import Cut, Key, Mark, unit
+from geometry.shapes import SHAPES
+
+NEAR = 1 / 12  # sheet widths
+NEAR_SIZES = 3 / 4
+TURNED = 0.35  # of a hole's area
+READABLE = 0.1 - 1e-9  # holes of this size show their turn
+
+
+def keyed(marks: Sequence[Mark]) -> dict[Key, Mark]:
+    """The marks of a picture by their keys."""
+    return {mark.key(): mark for mark in marks}
+
+
+def are_apart(first: dict[Key, Mark], second: dict[Key, Mark]) -> bool:
+    """True when the two pictures differ visibly."""
+    only_first = [first[k] for k in first.keys() - second.keys()]
+    only_second = [second[k] for k in second.keys() - first.keys()]
+    if len(only_first) != len(only_second):
+        return True
+    return any(_stands_alone(mark, only_second) for mark in only_first) or any(
+        _stands_alone(mark, only_first) for mark in only_second
+    )
+
+
+def _stands_alone(mark: Mark, others: Sequence[Mark]) -> bool:
+    return not any(alike(mark, other) for other in others)
+
+
+def alike(mark: Mark, other: Mark) -> bool:
+    """True when one hole could be taken for the other: near it, of its shape, and hardly turned."""
+    if abs(mark.at - other.at) >= max(NEAR, NEAR_SIZES * mark.cut.size):
+        return False
+    if mark.cut.name == other.cut.name:
+        return not looks_turned(mark, other)
+    return mark.cut.label == other.cut.label and pieces_alike(mark, other)
+
+
+def looks_turned(mark: Mark, other: Mark) -> bool:
+    """True when two holes of one cut are visibly turned (or turned over) against each other."""
+    cut = mark.cut
+    if not cut.shows_turning or cut.size < READABLE:
+        return False
+    (u, u_flip), (v, v_flip) = mark.look(), other.look()
+    between = u * v.conjugate() if u_flip else v * u.conjugate()
+    degrees = atan2(between.imag, between.real) * 180 / pi / cut.rotations
+    return turn_seen(cut.name.rpartition(" ")[0], round(degrees, 3), u_flip != v_flip, cut)
+
+
+def turn_seen(shape: str, degrees: float, flipped: bool, cut: Cut) -> bool:
+    """True when a shape differs by 0.35 of its area from itself turned (and turned over)."""
+    if shape in SHAPES:
+        return _turn_of_shape(shape, degrees, flipped)
+    return _differs(cut.polygon, Mark(cut, 0j, unit(degrees), flipped).region())
+
+
+@cache
+def _turn_of_shape(shape: str, degrees: float, flipped: bool) -> bool:
+    outline = SHAPES[shape].outline
+    cut = Cut(shape, shape, (outline[:, 0] + 1j * outline[:, 1],), 1)
+    return _differs(cut.polygon, Mark(cut, 0j, unit(degrees), flipped).region())
+
+
+def pieces_alike(mark: Mark, other: Mark) -> bool:
+    """True when two regions, laid on one another by their centres, differ by little of their area."""
+    first = mark._replace(at=0j).region()
+    second = other._replace(at=0j).region()
+    return not _differs(first, second)
+
+
+def _differs(p: shapely.Polygon, q: shapely.Polygon) -> bool:
+    """True when the regions differ by 0.35 of the larger one's area or more."""
+    both = shapely.symmetric_difference(p, q, grid_size=GRID)
+    return both.area >= TURNED * max(p.area, q.area)

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 
 from bank.composing import Composition
 from bank.tray import Outline
-from geometry.option_sets import Check, Option, OptionSet
+from geometry.checks import Check
+from geometry.option_sets import Option, OptionSet
 from geometry.pictures import Picture, draw_option, draw_stem
 from geometry.pictures.frame import MARGIN, WIDTH, frame_of
 from geometry.unfolding import Unfolding

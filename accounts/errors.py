@@ -50,6 +50,12 @@ class StaleCardsError(AccountsError):
     """New PINs were made since the page that asks for them was opened."""
 
 
+class BadListError(AccountsError):
+    """A list of pupils that cannot be read at all."""
+
+    field = "text"
+
+
 class NothingAddedError(AccountsError):
     """The class has changed since the list was looked over, so none of it was added."""
 

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Self
 
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 from django.core.files.uploadedfile import UploadedFile
+from django.http import HttpRequest
 
-from accounts.errors import AccountsError
+from accounts.errors import AccountsError, BadListError
 from accounts.models import Role, User
 from accounts.names import BadNameError, tidy_name
-from accounts.pupil_lists import MAX_BYTES, MAX_EXTRA_TIME, BadListError, decode_list
+from accounts.pupil_lists import MAX_EXTRA_TIME
+from accounts.uploads import MAX_BYTES, decode_list
 
 NO_TEXT = {"null_characters_not_allowed": "This holds a character that no text has (U+0000)."}
 PASSWORD_HELP = "At least 10 characters; 15 are better. Several words in a row make a good one."  # noqa: S105
@@ -20,7 +22,11 @@ PASSWORD_HELP = "At least 10 characters; 15 are better. Several words in a row m
 class Form(forms.Form):
     """A form that can also say why a service refused what was typed."""
 
-    use_required_attribute = True
+    @classmethod
+    def of(cls, request: HttpRequest, **kwargs: Any) -> Self:
+        """The form as sent by POST; empty, or with its ``initial``, when the page is only asked for."""
+        sent = {"data": request.POST, "files": request.FILES} if request.method == "POST" else {}
+        return cls(**sent, **kwargs)
 
     def refuse(self, error: AccountsError) -> None:
         self.add_error(error.field if error.field in self.fields else None, str(error))

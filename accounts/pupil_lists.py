@@ -14,10 +14,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from accounts.errors import BadListError
 from accounts.models import fold_name
 from accounts.names import tidy_name, tidy_text
 
-MAX_BYTES = 1_000_000
 MAX_PUPILS = 200
 MAX_LINES = 1_000  # empty ones included
 MAX_LINE = 1_000  # characters
@@ -25,13 +25,6 @@ MAX_EXTRA_TIME = 300
 
 NAME_HEADINGS = {"name", "pupil", "pupil name", "pupils", "student", "first name", "forename", "display name"}
 EXTRA_HEADINGS = {"extra time", "extra", "extra time per cent", "extra time percent"}
-
-# First bytes of what is not text: zip (and so spreadsheets), old spreadsheets, PDF, pictures.
-NOT_TEXT = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF", b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"{\\rtf")
-
-
-class BadListError(ValueError):
-    """Why a list cannot be read at all; ``str()`` is the sentence to show."""
 
 
 @dataclass(frozen=True)
@@ -73,23 +66,6 @@ class Record:
 UNHEADED = Columns(name=0, extra=1, width=2)
 
 
-def decode_list(data: bytes) -> str:
-    """The text of an uploaded file: UTF-8, UTF-16, or what is left, Windows-1252. Raises BadListError."""
-    if len(data) > MAX_BYTES:
-        raise BadListError(f"This file has {len(data):,} bytes; a list of pupils has at most {MAX_BYTES:,}.")
-    if data.startswith(NOT_TEXT):
-        raise BadListError(
-            "This is not a text file, even if its name says so. "
-            "In the spreadsheet, choose Save as, then CSV UTF-8, and upload that file."
-        )
-    for encoding in (*_utf16_of(data), "utf-8-sig", "cp1252"):
-        try:
-            return data.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-    raise BadListError("The letters of this file cannot be made out. Save it as CSV UTF-8, and upload that file.")
-
-
 def read_list(text: str) -> PupilList:
     """The pupils of a list. Raises BadListError when it holds none, or too many, or is no text."""
     lines = _lines_of(text)
@@ -116,19 +92,6 @@ def read_extra_time(text: str) -> int:
     if not re.fullmatch(r"[0-9]{1,3}", figures) or int(figures) > MAX_EXTRA_TIME:
         raise ValueError(f"Extra time is a whole number of per cent from 0 to {MAX_EXTRA_TIME}, not “{_short(typed)}”.")
     return int(figures)
-
-
-def _utf16_of(data: bytes) -> list[str]:
-    """UTF-16 when a byte order mark says so, or when every other byte of the start is zero."""
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return ["utf-16"]
-    start = data[:200]
-    if len(start) >= 4 and len(start) % 2 == 0:
-        if not any(start[1::2]):
-            return ["utf-16-le"]
-        if not any(start[::2]):
-            return ["utf-16-be"]
-    return []
 
 
 def _lines_of(text: str) -> list[str]:

@@ -43,7 +43,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
 @roles(Role.TEACHER, Role.ADMINISTRATOR)
 def new(request: HttpRequest) -> HttpResponse:
     staff = queries.staff_of(request.user) if request.user.is_administrator else None
-    form = ClassForm(request.POST or None, staff=staff)
+    form = ClassForm.of(request, staff=staff)
     if form.is_valid():
         chosen = form.cleaned_data.get("teachers") or ()
         teachers = chosen if request.user.is_administrator else [request.user]
@@ -64,7 +64,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
     school_class = _managed(request, pk)
     staff = queries.staff_of(request.user) if request.user.is_administrator else None
     initial = {"name": school_class.name, "teachers": school_class.teachers.all()}
-    form = ClassForm(request.POST or None, initial=initial, staff=staff)
+    form = ClassForm.of(request, initial=initial, staff=staff)
     if form.is_valid():
         name, teachers = form.cleaned_data["name"], form.cleaned_data.get("teachers")
         try:

@@ -7,10 +7,10 @@ from django.shortcuts import get_object_or_404, render
 
 from accounts import queries
 from accounts.access import adults_only
-from accounts.errors import NothingAddedError
+from accounts.errors import BadListError, NothingAddedError
 from accounts.forms import PupilListForm
 from accounts.models import SchoolClass
-from accounts.pupil_lists import BadListError, read_list
+from accounts.pupil_lists import read_list
 from accounts.services.lists import add_from_list
 from accounts.views.pupils import cards_page
 
@@ -19,7 +19,7 @@ from accounts.views.pupils import cards_page
 def pupils_import(request: HttpRequest, pk: int) -> HttpResponse:
     """A list sent is answered with what would happen; sent again with the chosen lines, it happens."""
     school_class = get_object_or_404(SchoolClass.objects.managed_by(request.user).current(), pk=pk)
-    form = PupilListForm(request.POST or None, request.FILES or None)
+    form = PupilListForm.of(request)
     context = {"school_class": school_class, "form": form}
     if not form.is_valid():
         return render(request, "accounts/pupils_import.html", context, status=400 if form.is_bound else 200)
@@ -42,7 +42,7 @@ def _preview(request: HttpRequest, school_class: SchoolClass, text: str, refused
         pupil_list = read_list(text)
     except BadListError as error:
         context["form"] = bound = PupilListForm({"text": text})
-        bound.add_error("text", str(error))
+        bound.refuse(error)
         return render(request, "accounts/pupils_import.html", context, status=400)
     context["plan"] = plan = queries.plan_list(pupil_list, school_class)
     context["unused"] = pupil_list.unused

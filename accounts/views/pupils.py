@@ -23,7 +23,7 @@ from accounts.services.sign_in import lift_lock as lift_lock_service
 @adults_only
 def new(request: HttpRequest, pk: int) -> HttpResponse:
     school_class = get_object_or_404(SchoolClass.objects.managed_by(request.user).current(), pk=pk)
-    form = PupilForm(request.POST or None)
+    form = PupilForm.of(request)
     if form.is_valid():
         pupil = NewPupil(form.cleaned_data["name"], form.cleaned_data["percent"])
         try:
@@ -39,7 +39,7 @@ def new(request: HttpRequest, pk: int) -> HttpResponse:
 @adults_only
 def edit(request: HttpRequest, pk: int) -> HttpResponse:
     pupil = _managed(request, pk)
-    form = PupilForm(request.POST or None, initial=PupilForm.initial_of(pupil))
+    form = PupilForm.of(request, initial=PupilForm.initial_of(pupil))
     if form.is_valid():
         name, percent = form.cleaned_data["name"], form.cleaned_data["percent"]
         try:

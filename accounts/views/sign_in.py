@@ -29,7 +29,7 @@ ADULT_SESSION = timedelta(hours=12)
 @never_cache
 @sensitive_post_parameters()
 def pupil_sign_in(request: HttpRequest) -> HttpResponse:
-    form = PupilSignInForm(request.POST or None)
+    form = PupilSignInForm.of(request)
     if form.is_valid():
         try:
             pupil = sign_in_pupil(**form.cleaned_data, at=timezone.now())
@@ -43,7 +43,7 @@ def pupil_sign_in(request: HttpRequest) -> HttpResponse:
 @never_cache
 @sensitive_post_parameters()
 def sign_in(request: HttpRequest) -> HttpResponse:
-    form = AdultSignInForm(request.POST or None)
+    form = AdultSignInForm.of(request)
     if form.is_valid():
         try:
             adult = sign_in_adult(**form.cleaned_data, at=timezone.now())
@@ -68,7 +68,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 @adults_only
 def password(request: HttpRequest) -> HttpResponse:
     """Change one's own password: every other session ends, this one goes on under a new name."""
-    form = ChangePasswordForm(request.POST or None, user=request.user)
+    form = ChangePasswordForm.of(request, user=request.user)
     if not form.is_valid():
         return _form_page(request, "accounts/password.html", form)
     current, new = form.cleaned_data["current"], form.cleaned_data["password"]

@@ -30,7 +30,7 @@ def listing(request: HttpRequest) -> HttpResponse:
 
 @administrators_only
 def new(request: HttpRequest) -> HttpResponse:
-    form = StaffForm(request.POST or None)
+    form = StaffForm.of(request)
     if form.is_valid():
         try:
             person = people.create_adult(school=request.user.school, by=request.user, **form.cleaned_data)
@@ -45,7 +45,7 @@ def new(request: HttpRequest) -> HttpResponse:
 def edit(request: HttpRequest, pk: int) -> HttpResponse:
     person = _managed(request, pk)
     initial = {"name": person.name, "email": person.email, "role": person.role}
-    form = StaffForm(request.POST or None, initial=initial)
+    form = StaffForm.of(request, initial=initial)
     if form.is_valid():
         try:
             people.update_adult(user=_managed(request, pk), by=request.user, **form.cleaned_data)
@@ -103,7 +103,7 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
     now = timezone.now()
     try:
         found = people.open_invitation(token=token, at=now)
-        form = NewPasswordForm(request.POST or None, user=found.user)
+        form = NewPasswordForm.of(request, user=found.user)
         if not form.is_valid():
             context = {"form": form, "person": found.user}
             return render(request, "accounts/invitation.html", context, status=400 if form.is_bound else 200)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 from bank.composing import Composition
+from bank.reasons import reasons_for
 from bank.tray import Outline
 from geometry.checks import Check
 from geometry.option_sets import Option, OptionSet
@@ -19,13 +20,12 @@ class DrawnOption:
     picture: Picture
     is_key: bool
     says: str
-    wrong_from: int | None  # the first fold whose opening goes wrong
 
     @classmethod
     def of(cls, option: Option, unfolding: Unfolding, key: str) -> DrawnOption:
         picture = draw_option(unfolding.spec.sheet, option.holes, title=f"Option {option.label}", size="small")
         says = " ".join(mistake.says for mistake in option.mistakes)
-        return cls(option.label, picture, option.label == key, says, option.first_wrong_fold)
+        return cls(option.label, picture, option.label == key, says)
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,6 @@ class Scale:
 @dataclass(frozen=True)
 class Bench:
     stem: tuple[Picture, ...] = ()
-    thumbs: tuple[Picture, ...] = ()
     corners: tuple[str, ...] = ()  # by picture of the stem: the paper's corners before that fold, "x,y x,y"
     flat: Picture | None = None
     holes: int = 0
@@ -49,7 +48,8 @@ class Bench:
     scale: Scale | None = None
     options: tuple[DrawnOption, ...] = ()
     checks: tuple[Check, ...] = ()
-    option_set: OptionSet | None = field(default=None, repr=False)
+    level: int | None = None
+    reasons: tuple[str, ...] = ()
 
 
 def draw_bench(made: Composition) -> Bench:
@@ -60,18 +60,24 @@ def draw_bench(made: Composition) -> Bench:
     sheet = unfolding.spec.sheet
     regions = [hole.region for hole in unfolding.holes()]
     frame = frame_of(sheet)
-    found = made.option_set
-    return Bench(
+    drawn = Bench(
         stem=draw_stem(unfolding),
-        thumbs=draw_stem(unfolding, size="small"),
         corners=tuple(_corners(Outline.of(state)) for state in unfolding.folded.states),
         flat=draw_option(sheet, regions, title="The sheet unfolded") if made.unfolding else None,
         holes=len(regions),
         layers=unfolding.layers,
         scale=Scale(frame.left, frame.top),
-        options=tuple(DrawnOption.of(option, unfolding, found.key) for option in found.options) if found else (),
-        checks=found.checks() if found else (),
-        option_set=found,
+    )
+    return _with_options(drawn, made.option_set, unfolding) if made.option_set else drawn
+
+
+def _with_options(drawn: Bench, found: OptionSet, unfolding: Unfolding) -> Bench:
+    return replace(
+        drawn,
+        options=tuple(DrawnOption.of(option, unfolding, found.key) for option in found.options),
+        checks=found.checks(),
+        level=found.difficulty.level,
+        reasons=tuple(reasons_for(found.difficulty.to_json())),
     )
 
 

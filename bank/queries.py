@@ -11,7 +11,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 if TYPE_CHECKING:
     from accounts.models import User
-    from bank.models import Picture, Question, Version
+    from bank.models import Picture, Question, Version  # noqa: F401  (named in quotes below)
 
 ORDERS = {
     "newest": ["-number"],

@@ -60,7 +60,7 @@ class Workbench:
     @property
     def is_readable(self) -> bool:
         """True when every field of the paper can be read (whether or not paper can be folded so)."""
-        return all([form.is_valid() for form in (self.sheet, *self.folds, *self.punches)])
+        return all(form.is_valid() for form in (self.sheet, *self.folds, *self.punches))
 
     @cached_property
     def composition(self) -> Composition:

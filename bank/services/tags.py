@@ -30,7 +30,7 @@ def set_tags(*, question: Question, names: Iterable[str]) -> None:
 def _tidy(name: str) -> str:
     name = " ".join(unicodedata.normalize("NFC", name).lower().split())
     if not name.replace(" ", "").isprintable():
-        raise TagError(f"The tag {ascii(name)} has a character that cannot be seen.")
+        raise TagError(f"The tag {name!a} has a character that cannot be seen.")
     if len(name) > LONGEST:
         raise TagError(f'A tag has {LONGEST} characters at most: "{name[:20]}…" has {len(name)}.')
     return name

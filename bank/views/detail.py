@@ -15,6 +15,7 @@ from bank.drawing import Kind
 from bank.errors import BankError
 from bank.models import Question, State, Version
 from bank.queries import sets_with, uses_of
+from bank.reasons import expected_facility, reasons_for
 from bank.services.questions import copy_question, restore_question, set_state
 
 
@@ -28,6 +29,8 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "version": version,
         "pictures": pictures_for([version], [Kind.STEM, Kind.STEP])[version.pk],
         "options": _options(version),
+        "reasons": reasons_for(version.difficulty),
+        "facility": expected_facility(version.difficulty),
         "versions": question.versions.select_related("author").order_by("-number"),
         "uses": uses_of([question])[question.pk],
         "sets": sets_with(question),

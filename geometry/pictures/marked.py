@@ -19,6 +19,7 @@ from geometry.pictures.theme import style
 from geometry.unfolding import Hole, Unfolding
 from geometry.words import count_holes
 
+ROOM = 0.03  # sheet widths between a ringed hole and its ring
 ALIKE = 1e-3  # two holes are the same when their outlines differ by less than this part of their area
 
 
@@ -64,7 +65,7 @@ def _lay_fault(drawing: Drawing, fault: Fault) -> None:
     ringed = fault.wrong if fault.wrong is not None else fault.true
     assert ringed is not None  # a fault shows at least one of the two
     centre = shapely.get_coordinates(shapely.minimum_bounding_circle(ringed).centroid)[0]
-    radius = float(shapely.minimum_bounding_radius(ringed)) + 3 * drawing.style.size.unit / WIDTH
+    radius = float(shapely.minimum_bounding_radius(ringed)) + min(3 * drawing.style.size.unit / WIDTH, ROOM)
     drawing.lay("ring", pencil_ring(drawing, centre, radius))
 
 
@@ -115,8 +116,10 @@ def pencil_ring(drawing: Drawing, centre: np.ndarray, radius: float) -> str:
     turn = np.linspace(-2.2, -2.2 + 2 * np.pi * 1.06, 25)
     reach = radius * (1.06 + 0.03 * np.sin(2 * turn + 0.6) + 0.035 * (turn - turn[0]) / (turn[-1] - turn[0]))
     points = centre + np.column_stack([np.cos(turn) * 1.03, np.sin(turn) * 0.98]) * reach[:, None]
-    units = drawing.frame.place(points)
-    return _smooth(units)
+    frame, inset = drawing.frame, round(drawing.style.size.unit)
+    low = (frame.x + inset, frame.y + inset)
+    high = (frame.x + frame.width - inset, frame.y + frame.height - inset)
+    return _smooth(np.clip(frame.place(points), low, high))
 
 
 def _smooth(units: np.ndarray) -> str:

@@ -44,11 +44,10 @@ def outline_path(frame: Frame, regions: Sequence[Polygon]) -> str:
 
 
 def _oriented_rings(regions: np.ndarray) -> np.ndarray:
-    """The rings of polygons, outer ones anticlockwise; polygons themselves where they have no inner rings."""
-    oriented = shapely.orient_polygons(regions)
-    if shapely.get_num_interior_rings(oriented).any():
-        return shapely.get_rings(oriented)
-    return oriented
+    """The rings of polygons, outer and inner ones alike, as polygons of their own that run anticlockwise."""
+    if shapely.get_num_interior_rings(regions).any():
+        regions = shapely.polygons(shapely.get_rings(regions))
+    return shapely.orient_polygons(regions)
 
 
 def _first_corners(units: np.ndarray, starts: np.ndarray, counts: np.ndarray) -> list[int]:
@@ -94,6 +93,8 @@ def _careful(scaled: np.ndarray) -> str:
     """The text of one ring (not closed) without the vertices that draw nothing, neither before nor after rounding."""
     rounded = [(float(floor(x)), float(floor(y))) for x, y in corners(scaled.tolist(), CLOSE)]
     ring = corners(rounded, 0.0)
+    if _twice_area(ring) > 0:  # y points down, so anticlockwise is negative
+        ring.reverse()
     start = ring.index(min(ring))
     return _written(ring[start:] + ring[:start])
 
@@ -117,6 +118,10 @@ def _is_flat(p: Sequence[float], q: Sequence[float], r: Sequence[float], close: 
     (ax, ay), (bx, by) = (r[0] - p[0], r[1] - p[1]), (q[0] - p[0], q[1] - p[1])
     length = hypot(ax, ay)
     return hypot(bx, by) <= close or abs(ax * by - ay * bx) <= close * length
+
+
+def _twice_area(ring: Vertices) -> float:
+    return sum(p[0] * q[1] - q[0] * p[1] for p, q in zip(ring, ring[1:] + ring[:1], strict=True))
 
 
 def _written(vertices: Iterable[Sequence[float]]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import secrets
 
-from django.contrib.auth.hashers import Argon2PasswordHasher, is_password_usable, make_password
+from django.contrib.auth.hashers import Argon2PasswordHasher, make_password
 
 PIN_LENGTH = 6
 
@@ -30,11 +30,16 @@ def hash_pin(pin: str) -> str:
     return make_password(pin, hasher=PinHasher())  # type: ignore[arg-type]
 
 
+def is_kept(kept: str) -> bool:
+    """Whether this is the hash of a PIN, rather than nothing or the sign of an unusable one."""
+    return kept.startswith(f"{PinHasher.algorithm}$")
+
+
 def is_right(pin: str, kept: str | None) -> bool:
     """Whether the PIN typed is the one kept. Takes as long when none is kept, so time tells nothing."""
     typed = re.sub(r"[\s-]", "", pin)
     hasher = PinHasher()
-    if kept is None or not is_password_usable(kept):
+    if kept is None or not is_kept(kept):
         hasher.encode(typed, hasher.salt())
         return False
     return hasher.verify(typed, kept)

@@ -7,9 +7,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.contrib.auth.hashers import is_password_usable
 from django.db.models import Count, Q, QuerySet
 
+from accounts import pins
 from accounts.models import Enrolment, SchoolClass, SignInFailure, User, fold_name
 from accounts.pupil_lists import PupilList, Row
 from accounts.throttle import PER_ADULT, PER_CLASS, PER_PUPIL, Limit
@@ -47,7 +47,7 @@ def pupils_of(school_class: SchoolClass, at: datetime) -> list[PupilFacts]:
     places = Enrolment.objects.filter(school_class=school_class).select_related("pupil").order_by("folded_name")
     pupils = [place.pupil for place in places]
     locks = locks_of(pupils, PER_PUPIL, at)
-    return [PupilFacts(pupil, is_password_usable(pupil.password), locks.get(pupil.pk)) for pupil in pupils]
+    return [PupilFacts(pupil, pins.is_kept(pupil.password), locks.get(pupil.pk)) for pupil in pupils]
 
 
 def staff_listed(user: User, at: datetime) -> list[tuple[User, datetime | None]]:

@@ -51,12 +51,15 @@ var/secret: | .venv/runtime
 	@umask 077; $(RUN) -c 'import secrets; print(secrets.token_urlsafe(48))' > $@
 
 # On 127.0.0.1 there is no certificate, hence HTTPS=0. SQLite has one writer, hence one worker, one thread.
+# Pictures are drawn in the background, while people already look around.
 demo: export HTTPS = 0
+demo: export LOG_LEVEL = WARNING
 demo: .venv/runtime var/secret
 	@set -e; unset DATABASE_URL REDIS_URL; SECRET_KEY=$$(cat var/secret); export SECRET_KEY; \
 	$(RUN) manage.py migrate --verbosity 0; \
 	$(RUN) manage.py collectstatic --noinput --verbosity 0; \
 	$(RUN) manage.py demo --port $(PORT); \
+	nice $(RUN) manage.py sweep & \
 	exec $(BIN)/granian --interface wsgi --host 127.0.0.1 --port $(PORT) --workers 1 --blocking-threads 1 \
 		--log-level warning config.wsgi:application
 

@@ -87,7 +87,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # --- tasks, cache, sessions, files ---------------------------------------------------------------------
 REDIS_URL = env.str("REDIS_URL", "")
-CELERY_BROKER_URL = REDIS_URL or None
+CELERY_BROKER_URL = REDIS_URL or "memory://localhost/"  # the latter is never asked: tasks run in process
 CELERY_RESULT_BACKEND = REDIS_URL or None
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
 CELERY_TASK_SERIALIZER = CELERY_RESULT_SERIALIZER = "json"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import islice
 from typing import Any, NamedTuple
 
 from bank.models import Question, State
@@ -10,22 +11,24 @@ from bank.services.questions import save_question
 from config.demo.people import People
 from geometry.generation import generate
 from geometry.option_sets import OptionSet
-from geometry.spec import Spec
+from geometry.spec import Fold, Spec
 
 
 class Batch(NamedTuple):
     """So many questions of one kind; ``wanted`` goes to the generator as it is."""
 
     count: int
-    seed: int
     wanted: dict[str, Any]
 
 
+SEED = 40
+PLAIN = ("disc", "square", "cross", "star", "rectangle")  # turned half round they look the same
 BATCHES = (
-    Batch(10, 11, {"folds": (2, 2), "punches": (1, 1)}),
-    Batch(12, 12, {"folds": (2, 3), "punches": (1, 2)}),
-    Batch(10, 13, {"folds": (3, 3), "punches": (1, 2)}),
-    Batch(8, 14, {"folds": (3, 4), "punches": (2, 2)}),
+    Batch(8, {"folds": (2, 2), "punches": (1, 1), "shapes": PLAIN, "creases": ("straight", "diagonal")}),
+    Batch(10, {"folds": (2, 2), "punches": (1, 1)}),
+    Batch(6, {"folds": (2, 2), "punches": (2, 2)}),
+    Batch(10, {"folds": (3, 3), "punches": (1, 1)}),
+    Batch(6, {"folds": (3, 4), "punches": (1, 2)}),
 )
 NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four"}
 
@@ -49,13 +52,24 @@ def make_questions(*, people: People, say: Callable[[str], object]) -> list[Ques
 
 
 def _drawn() -> Iterator[tuple[Spec, OptionSet]]:
-    for batch in BATCHES:
-        yield from generate(count=batch.count, seed=batch.seed, **batch.wanted)
+    for place, (count, wanted) in enumerate(BATCHES):
+        made = generate(count=2 * count, seed=SEED + place, **wanted)
+        yield from islice((pair for pair in made if all(check.ok for check in pair[1].checks())), count)
 
 
 def tags_of(spec: Spec) -> list[str]:
     """Tags that a teacher might give: how many folds, which shapes, what is special about the creases."""
-    tags = [f"{NUMBERS[len(spec.folds)]} folds", *dict.fromkeys(punch.shape for punch in spec.punches)]
+    tags = [f"{NUMBERS[len(spec.folds)]} folds", *(punch.shape for punch in spec.punches)]
+    tags += [way for fold in spec.folds if (way := direction(fold)) != "straight"]
     if any(fold.way == "behind" for fold in spec.folds):
         tags.append("folded behind")
-    return tags
+    return list(dict.fromkeys(tags))
+
+
+def direction(fold: Fold) -> str:
+    """How a crease runs: along a side, along a diagonal, or otherwise."""
+    (ax, ay), (bx, by) = fold.crease or (fold.bring, fold.to)
+    across, along = abs(ax - bx), abs(ay - by)
+    if 0 in (across, along):
+        return "straight"
+    return "diagonal" if across == along else "oblique"

@@ -7,6 +7,8 @@ from datetime import datetime, timedelta
 from random import Random
 from uuid import UUID
 
+from django.utils.timezone import localtime
+
 from accounts.models import School, SchoolClass, User
 from assignments.models import AssignedQuestion, Assignment, Event, Feedback, QuestionSet, Sitting
 from assignments.services.assigning import Terms, assign_set
@@ -31,7 +33,7 @@ def make_sets(*, people: People, questions: Sequence[Question], at: datetime) ->
     check = make_set(title=CLOSED, by=teacher)
     add_questions(question_set=check, questions=questions[2::3][:12])
     for days, school_class in zip((16, 14), people.classes[1:], strict=True):
-        _sit(check, school_class, people.pupils[school_class], at - timedelta(days=days))
+        _sit(check, school_class, people.pupils[school_class], lesson(at, days))
     keep_open(school=people.school, at=at)
 
 
@@ -42,14 +44,19 @@ def keep_open(*, school: School, at: datetime) -> None:
     if practice is None or running:
         return
     terms = Terms(
-        opens_at=at - timedelta(minutes=5),
-        closes_at=at + OPEN_FOR,
+        opens_at=lesson(at, 1),
+        closes_at=lesson(at, 0) + OPEN_FOR,
         allowance=SECONDS * practice.entries.count(),
         feedback=Feedback.NOW,
         shuffle_options=True,
     )
     for school_class in SchoolClass.objects.filter(school=school, archived_at=None):
         assign_set(question_set=practice, school_class=school_class, terms=terms, by=practice.author)
+
+
+def lesson(at: datetime, days: int) -> datetime:
+    """Nine in the morning, by the school's clock, so many days before ``at``."""
+    return (localtime(at) - timedelta(days=days)).replace(hour=9, minute=0, second=0, microsecond=0)
 
 
 def _sit(check: QuestionSet, school_class: SchoolClass, pupils: list[User], opens_at: datetime) -> None:

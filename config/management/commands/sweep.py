@@ -1,0 +1,17 @@
+"""Do what the clock would have done by now, for a site that has no worker; ``make demo`` runs it once."""
+
+from __future__ import annotations
+
+from django.core.management.base import BaseCommand
+
+from bank.tasks import sweep_pictures
+from config.tasks import forget_ended_sessions
+
+
+class Command(BaseCommand):
+    help = "Draw every missing picture and forget ended sessions, then end."
+
+    def handle(self, **_) -> None:
+        forget_ended_sessions()
+        while sweep_pictures():
+            pass

@@ -29,10 +29,10 @@ class Act(NamedTuple):
 
 
 class Mistake(NamedTuple):
-    """What a wrong option stands for: the kind, the fold whose opening goes wrong (or none), and a sentence."""
+    """What a wrong option stands for: the kind, the fold whose opening goes wrong, and a sentence."""
 
     kind: str
-    fold: int | None
+    fold: int
     says: str
 
 

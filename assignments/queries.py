@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from datetime import datetime
 
-from django.db.models import Count, Prefetch, QuerySet
+from django.db.models import Count, Max, Prefetch, QuerySet
 
-from accounts.models import Enrolment, SchoolClass, User
+from accounts.models import SchoolClass, User
 from assignments.marking import Act, Asked, Mistake
 from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Sitting
 from assignments.querysets import SETTERS
@@ -23,14 +23,16 @@ def classes_to_send_to(user: User) -> QuerySet[SchoolClass]:
 
 
 def assignments_for_pupil(pupil: User) -> QuerySet[Assignment]:
-    """Return the pupil's assignments with ``asked`` (a count), ``own_sittings`` and ``own_extra`` (lists)."""
-    own = Sitting.objects.filter(pupil=pupil).select_related("assignment")
+    """Return the pupil's assignments with ``asked`` (a count), all their sittings, and in ``own_extra`` extra time.
+
+    All sittings, not the pupil's alone: the last to run out of time decides when answers may be shown.
+    """
     extra = ExtraTime.objects.filter(pupil=pupil)
     return (
         Assignment.objects.visible_to(pupil)
         .annotate(asked=Count("questions"))
         .prefetch_related(
-            Prefetch("sittings", own, to_attr="own_sittings"),
+            Prefetch("sittings", Sitting.objects.defer("paper")),
             Prefetch("extra_times", extra, to_attr="own_extra"),
         )
     )
@@ -43,6 +45,11 @@ def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
     for sitting_id, *act in rows.values_list("sitting", *Act._fields):
         acts[sitting_id].append(Act(*act))
     return acts
+
+
+def last_seq(sitting: Sitting) -> int:
+    """Return how far the device that may write has counted; 0 before it wrote anything."""
+    return sitting.events.filter(epoch=sitting.epoch).aggregate(last=Max("seq"))["last"] or 0
 
 
 def questions_of(assignment: Assignment) -> list[AssignedQuestion]:
@@ -68,11 +75,3 @@ def last_running_deadline(assignment: Assignment) -> datetime | None:
     """Return when time runs out for the last pupil who has not finished; ``None`` if all have, or none began."""
     running = [sitting for sitting in assignment.sittings.all() if not sitting.was_handed_in]
     return max((sitting.deadline for sitting in running), default=None)
-
-
-def pupils_of(assignment: Assignment, sittings: Collection[Sitting]) -> list[User]:
-    """Return the pupils of the class by name, with those who sat and have since left it."""
-    enrolled = Enrolment.objects.filter(school_class=assignment.school_class_id).select_related("pupil")
-    people = {enrolment.pupil_id: enrolment.pupil for enrolment in enrolled}
-    people.update({sitting.pupil_id: sitting.pupil for sitting in sittings})
-    return sorted(people.values(), key=lambda pupil: (pupil.name.casefold(), pupil.pk))

@@ -50,11 +50,12 @@ class AssignmentQuerySet(models.QuerySet["Assignment"]):
 
     def for_list(self) -> AssignmentQuerySet:
         """Add ``asked``, ``pupils`` and ``sat``: how many questions, pupils in the class, and sittings begun."""
-        return self.select_related("school_class").annotate(
+        counted = self.annotate(
             asked=Count("questions", distinct=True),
             pupils=Count("school_class__enrolments", distinct=True),
             sat=Count("sittings", distinct=True),
         )
+        return counted.select_related("school_class").order_by("-opens_at", "-pk")
 
     def opening_between(self, first: datetime | None, last: datetime | None) -> AssignmentQuerySet:
         """Return assignments open at some time from ``first`` to ``last``; ``None`` leaves that end free."""

@@ -42,6 +42,22 @@ def on_the_wall(moment: datetime, zone: tzinfo) -> datetime:
     return moment.astimezone(zone).replace(tzinfo=None)
 
 
+def say_moment(moment: datetime, zone: tzinfo) -> str:
+    """Say a moment as "Thu 14 May 2026, 15:30"; in an hour the clock shows twice, with the zone's letters."""
+    local = moment.astimezone(zone)
+    said = f"{local:%a} {local.day} {local:%b %Y, %H:%M}"
+    return f"{said} {local:%Z}" if comes_twice(local.replace(tzinfo=None, fold=0), zone) else said
+
+
+def say_duration(seconds: int) -> str:
+    """Say a length of time as "6 minutes", "1 minute 30 seconds" or "1 hour 5 minutes"."""
+    hours, rest = divmod(seconds, 3600)
+    minutes, rest = divmod(rest, 60)
+    parts = [(hours, "hour"), (minutes, "minute"), (rest, "second")]
+    said = [f"{number} {word}{'s' if number != 1 else ''}" for number, word in parts if number]
+    return " ".join(said) or "0 seconds"
+
+
 def _both(wall: datetime, zone: tzinfo) -> tuple[datetime, datetime]:
     moments = [wall.replace(tzinfo=zone, fold=fold).astimezone(UTC) for fold in (0, 1)]
     return moments[0], moments[1]

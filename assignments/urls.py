@@ -1,4 +1,35 @@
-from django.urls import path  # noqa: F401
+from django.urls import path
+
+from assignments.views import assigning, exports, pupils, results, reviews, sets, sitting
 
 app_name = "assignments"
-urlpatterns: list = []
+urlpatterns = [
+    # sets and sending them
+    path("sets/", sets.listing, name="sets"),
+    path("sets/new/", sets.new, name="set_new"),
+    path("sets/<int:pk>/", sets.detail, name="set_detail"),
+    path("sets/<int:pk>/rename/", sets.rename, name="set_rename"),
+    path("sets/<int:pk>/add/", sets.add, name="set_add"),
+    path("sets/<int:pk>/order/", sets.order, name="set_order"),
+    path("sets/<int:pk>/remove/", sets.remove, name="set_remove"),
+    path("sets/<int:pk>/retire/", sets.retire, name="set_retire"),
+    path("sets/<int:pk>/restore/", sets.restore, name="set_restore"),
+    path("sets/<int:pk>/assign/", assigning.assign, name="assign"),
+    # results
+    path("results/", results.listing, name="results"),
+    path("results/answers.csv", exports.answers, name="export_answers"),
+    path("results/sittings.csv", exports.sittings, name="export_sittings"),
+    path("results/columns/", exports.columns, name="export_columns"),
+    path("results/<int:pk>/", results.result, name="result"),
+    path("results/<int:pk>/change/", assigning.change, name="change"),
+    path("results/<int:pk>/pupils/<int:pupil_pk>/", results.pupil, name="result_pupil"),
+    path("results/<int:pk>/pupils/<int:pupil_pk>/<int:place>/", reviews.of_pupil, name="result_review"),
+    # pupils
+    path("my/", pupils.my_sets, name="my_sets"),
+    path("my/<int:pk>/", pupils.start, name="start"),
+    path("sitting/<int:pk>/<int:place>/", sitting.question, name="sitting"),
+    path("sitting/<int:pk>/answer/", sitting.answer, name="answer"),
+    path("sitting/<int:pk>/finish/", sitting.finish, name="finish"),
+    path("sitting/<int:pk>/time/", sitting.time_left, name="time_left"),
+    path("sitting/<int:pk>/review/<int:place>/", reviews.own, name="review"),
+]

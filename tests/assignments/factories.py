@@ -23,7 +23,7 @@ MISTAKES = (
     ("slid", 1, "The copy was slid across the crease. It should be mirrored."),
     ("not-opened", 1, "Fold 1 was not opened, so the copy is missing."),
     ("wrong-line", 1, "The copy was mirrored in a level line. The crease is upright."),
-    ("turned-punch", None, "The shape was turned before the paper was opened."),
+    ("turned-punch", 1, "The shape was turned before the paper was opened."),
 )
 SPEC = {
     "version": 1,
@@ -34,8 +34,9 @@ SPEC = {
 _number = count(1)
 
 
-def square_hole(x: float, y: float, half: float = 0.05) -> list[list[float]]:
-    return [[x - half, y - half], [x + half, y - half], [x + half, y + half], [x - half, y + half]]
+def square_hole(x: float, y: float, half: float = 0.05) -> dict:
+    outline = [[x - half, y - half], [x + half, y - half], [x + half, y + half], [x - half, y + half]]
+    return {"outline": outline}
 
 
 def options_with_key(key: str) -> dict:
@@ -86,7 +87,7 @@ def make_question(
 
 def draw_by_hand(version: Version) -> None:
     """Give the version all its pictures, tiny, each told from the others by a number no page could guess."""
-    frames = [("stem", version.folds + 1), ("option", 5), ("step", version.folds + 1)]
+    frames = [(kind, version.folds + 1) for kind in ("stem", "thumb", "step")] + [("option", 5)]
     Picture.objects.bulk_create(
         Picture(
             version=version,
@@ -104,7 +105,7 @@ def draw_by_hand(version: Version) -> None:
 
 def drawn(version: Version, kind: str, place: int) -> str:
     """What ``draw_by_hand`` draws, to be looked for in a page."""
-    across = {"stem": 100, "option": 200, "step": 300}[kind] + 10 * place
+    across = {"stem": 100, "option": 200, "step": 300, "thumb": 400}[kind] + 10 * place
     return f'<svg viewBox="0 0 1000 1000" role="img"><path d="M{across} {version.pk}Z"/></svg>'
 
 

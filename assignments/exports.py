@@ -1,0 +1,150 @@
+"""Results as CSV by RFC 4180: the columns, their meaning, and cells that no spreadsheet takes for a formula.
+
+Pure: rows of plain values in, lines of text out, one at a time, so that an export needs no more memory than a row.
+Columns are only ever added, at the end.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime, tzinfo
+from typing import TYPE_CHECKING, Any
+
+from assignments.marking import Mark
+from assignments.papers import places
+
+if TYPE_CHECKING:
+    from assignments.results import Results, Row
+
+ANSWER_COLUMNS: Mapping[str, str] = {
+    "class": "name of the class",
+    "set": "title of the set when it was assigned",
+    "assignment": "number of the assignment; the same in both exports",
+    "pupil_id": "number of the pupil; the same in all exports",
+    "pupil": "name of the pupil; empty if names were left out",
+    "position": "number of the question in the set",
+    "place": "number under which this pupil saw it",
+    "question": "number of the question in the bank",
+    "version": "version of the question",
+    "outcome": "right, wrong or unanswered",
+    "choice": "letter of the option chosen, as the version has it; empty if unanswered",
+    "letter": "letter under which this pupil saw that option",
+    "key": "letter of the right option, as the version has it",
+    "mistakes": "kinds of mistake behind a wrong choice, separated by spaces",
+    "first_wrong_fold": "number of the fold whose opening goes wrong first; empty if none does",
+    "late_choice": "letter of a choice that came after the deadline; it does not count",
+    "changes": "how often the pupil changed the choice",
+    "flagged": "1 if marked to look at again, else 0",
+    "seconds": "time spent on the question, as far as the choices tell",
+    "chosen_at": "when the choice that counts was received, ISO 8601 with offset",
+}
+SITTING_COLUMNS: Mapping[str, str] = {
+    "class": "name of the class",
+    "set": "title of the set when it was assigned",
+    "assignment": "number of the assignment; the same in both exports",
+    "pupil_id": "number of the pupil; the same in all exports",
+    "pupil": "name of the pupil; empty if names were left out",
+    "started_at": "ISO 8601 with offset",
+    "deadline": "when the time was up, extra time included, ISO 8601 with offset",
+    "ended_at": "when the sitting ended, ISO 8601 with offset; empty while it runs",
+    "ended_by": "pupil, time, or empty while it runs",
+    "allowance_seconds": "time allowed, extra time included",
+    "extra_percent": "extra time in per cent",
+    "questions": "how many questions were asked",
+    "right": "how many were answered rightly",
+    "wrong": "how many were answered wrongly",
+    "unanswered": "how many were left out",
+    "late": "how many have a choice that came after the deadline",
+}
+# OWASP, "CSV Injection": a cell that begins with one of = + - @ tab CR LF, or with a full-width = + - @, may be
+# run as a formula. NUL is added from ASVS 5.0.0, 1.2.10.
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠")
+
+
+def csv_lines(columns: Iterable[str], rows: Iterable[Sequence[Any]]) -> Iterator[str]:
+    """Yield the header and then each row as a line that ends in CR LF."""
+    writer = csv.writer(_Echo(), lineterminator="\r\n")
+    yield writer.writerow(list(columns))
+    for row in rows:
+        yield writer.writerow([safe_cell(cell) for cell in row])
+
+
+def safe_cell(cell: Any) -> Any:
+    """Return text that a spreadsheet could take for a formula with an apostrophe before it; figures stay figures."""
+    if isinstance(cell, str) and cell.lstrip(" ").startswith(FORMULA_STARTS):
+        return "'" + cell
+    return cell
+
+
+def iso(at: datetime | None, zone: tzinfo) -> str:
+    """Write a moment by the school's clock, to the second, with its offset; "" for none."""
+    return at.astimezone(zone).isoformat(timespec="seconds") if at else ""
+
+
+def answer_rows(results: Results, zone: tzinfo, *, with_names: bool) -> Iterator[list[Any]]:
+    """Yield a row of ``ANSWER_COLUMNS`` for every question of every sitting, unanswered ones too."""
+    asked = {question.pk: question for question in results.questions}
+    for row in results.sat:
+        shown = {place.question: place for place in places(row.sitting.paper)}
+        for mark in row.marks.each:
+            version = asked[mark.asked.question].version
+            place = shown[mark.asked.question]
+            yield [
+                *_whose(results, row, with_names=with_names),
+                mark.asked.position,
+                place.number,
+                version.question.number,
+                version.number,
+                *_answer_cells(mark, place.shown(mark.choice)),
+                iso(mark.standing.chosen_at, zone),
+            ]
+
+
+def sitting_rows(results: Results, zone: tzinfo, at: datetime, *, with_names: bool) -> Iterator[list[Any]]:
+    """Yield a row of ``SITTING_COLUMNS`` for every sitting, as it stands at ``at``."""
+    for row in results.sat:
+        sitting, marks = row.sitting, row.marks
+        ended = sitting.ended_at(at)
+        yield [
+            *_whose(results, row, with_names=with_names),
+            iso(sitting.started_at, zone),
+            iso(sitting.deadline, zone),
+            iso(ended, zone),
+            "" if ended is None else "pupil" if sitting.was_handed_in else "time",
+            sitting.allowance,
+            sitting.extra_percent,
+            len(marks.each),
+            marks.right,
+            marks.wrong,
+            marks.unanswered,
+            marks.late,
+        ]
+
+
+def _whose(results: Results, row: Row, *, with_names: bool) -> list[Any]:
+    assignment = results.assignment
+    name = row.pupil.name if with_names else ""
+    return [assignment.school_class.name, assignment.title, assignment.pk, row.pupil.pk, name]
+
+
+def _answer_cells(mark: Mark, letter: str) -> list[Any]:
+    return [
+        mark.outcome.value,
+        mark.choice,
+        letter,
+        mark.asked.key,
+        " ".join(sorted({mistake.kind for mistake in mark.mistakes})),
+        max((mistake.fold for mistake in mark.mistakes), default=""),  # openings run from the last fold to the first
+        mark.standing.late_choice,
+        mark.standing.changes,
+        int(mark.standing.is_flagged),
+        round(mark.standing.seconds, 1),
+    ]
+
+
+class _Echo:
+    """A file that hands back what is written to it, so that a line can be sent as soon as it is made."""
+
+    def write(self, line: str) -> str:
+        return line

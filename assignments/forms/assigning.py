@@ -1,0 +1,178 @@
+"""The form that sends a set to a class, and the two that change what was sent."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from accounts.models import User
+from assignments.models import Assignment, Feedback
+from assignments.school_time import NoSuchTime, comes_twice, on_the_wall, read_wall_clock
+from assignments.services.assigning import LONGEST, Terms
+
+SECONDS_A_QUESTION = 30  # common practice, no published source
+SHORTEST = 10  # seconds
+MOST_EXTRA = 300  # per cent
+FARTHEST = timedelta(days=366)
+WALL_CLOCK = "%Y-%m-%dT%H:%M"
+
+
+class WallClockField(forms.Field):
+    """A time on the school's wall, as ``datetime-local`` fields send it; an aware moment when cleaned.
+
+    In the hour that the clock shows twice, ``later`` means the second; ``said_of_both`` then tells which it was.
+    """
+
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=WALL_CLOCK)
+
+    def __init__(self, *, later: bool = False, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.later = later
+
+    def prepare_value(self, value: Any) -> Any:
+        if not isinstance(value, datetime):
+            return value
+        return f"{on_the_wall(value, timezone.get_current_timezone()):{WALL_CLOCK}}"
+
+    def to_python(self, value: Any) -> datetime | None:
+        if value in self.empty_values:
+            return None
+        wall = self._read(str(value))
+        try:
+            return read_wall_clock(wall, timezone.get_current_timezone(), later=self.later)
+        except NoSuchTime as never:
+            raise forms.ValidationError(str(never)) from never
+
+    def _read(self, text: str) -> datetime:
+        try:
+            wall = datetime.fromisoformat(text.strip())
+        except ValueError:
+            wall = None  # type: ignore[assignment]
+        if wall is None or wall.tzinfo is not None or not 2000 <= wall.year <= 2200:
+            raise forms.ValidationError("Write a date and a time, for instance 2026-05-14 15:30.")
+        return wall
+
+
+def said_of_both(moment: datetime, *, later: bool) -> str:
+    """Say which of two moments is meant where the clock shows this time twice; else ""."""
+    zone = timezone.get_current_timezone()
+    wall = on_the_wall(moment, zone)
+    if not comes_twice(wall, zone):
+        return ""
+    which = "second" if later else "first"
+    return (
+        f"The clocks go back on {wall.day} {wall:%B}, and {wall:%H:%M} comes twice. "
+        f"The {which} of the two is meant ({moment.astimezone(zone):%Z})."
+    )
+
+
+class DurationField(forms.CharField):
+    """Minutes and seconds as "6:00", or whole minutes as "6"; seconds when cleaned."""
+
+    def __init__(self, *, shortest: int, longest: int = LONGEST, **kwargs: Any) -> None:
+        super().__init__(max_length=12, **kwargs)
+        self.shortest, self.longest = shortest, longest
+        self.widget.attrs |= {"inputmode": "text", "autocomplete": "off", "size": "8"}
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{value // 60}:{value % 60:02}" if isinstance(value, int) else value
+
+    def clean(self, value: Any) -> Any:
+        text = super().clean(value)
+        typed = re.fullmatch(r"([0-9]{1,6})(?::([0-5][0-9]))?", text, re.ASCII)
+        if typed is None:
+            raise forms.ValidationError("Write minutes and seconds, for instance 6:00.")
+        seconds = int(typed[1]) * 60 + int(typed[2] or 0)
+        if not self.shortest <= seconds <= self.longest:
+            least, most = self.prepare_value(self.shortest), self.longest // 3600
+            raise forms.ValidationError(f"Allow at least {least} and at most {most} hours.")
+        return seconds
+
+
+class AssignForm(forms.Form):
+    opens_at = WallClockField(label="Opens")
+    closes_at = WallClockField(
+        label="Closes", later=True, help_text="Until then a pupil may start. Who has started keeps the whole time."
+    )
+    allowance = DurationField(
+        label="Time allowed",
+        shortest=SHORTEST,
+        help_text=f"Minutes and seconds. {SECONDS_A_QUESTION} seconds a question is common practice.",
+    )
+    closing_cuts = forms.BooleanField(
+        required=False,
+        label="The closing time also ends sittings that are running",
+        help_text="This cuts into extra time. Leave it open unless the room is needed.",
+    )
+    shuffle_questions = forms.BooleanField(required=False, label="Shuffle the questions for each pupil")
+    shuffle_options = forms.BooleanField(required=False, label="Shuffle the options A to E for each pupil")
+    feedback = forms.ChoiceField(
+        label="The pupil is told the answers", choices=Feedback.choices, widget=forms.RadioSelect
+    )
+
+    def __init__(self, *args: Any, pupils: Sequence[User], at: datetime, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.pupils, self.at = pupils, at
+        for pupil in pupils:
+            self.fields[f"extra-{pupil.pk}"] = forms.IntegerField(
+                label=pupil.name,
+                min_value=0,
+                max_value=MOST_EXTRA,
+                initial=pupil.extra_time,
+                error_messages={"required": "Write 0 where there is no extra time."},
+                widget=forms.NumberInput(attrs={"list": "extra-times"}),
+            )
+
+    @property
+    def extra_fields(self) -> list[forms.BoundField]:
+        return [self[f"extra-{pupil.pk}"] for pupil in self.pupils]
+
+    def clean_closes_at(self) -> datetime:
+        closes_at = self.cleaned_data["closes_at"]
+        if closes_at <= self.at:
+            raise forms.ValidationError("This time has passed. Choose a later one.")
+        if closes_at > self.at + FARTHEST:
+            raise forms.ValidationError("This is more than a year away. Choose an earlier time.")
+        return closes_at
+
+    def clean(self) -> None:
+        opens_at, closes_at = self.cleaned_data.get("opens_at"), self.cleaned_data.get("closes_at")
+        if opens_at and closes_at and closes_at <= opens_at:
+            self.add_error("closes_at", "The set would close before it opens. Choose a later time.")
+
+    @property
+    def terms(self) -> Terms:
+        own = {field: value for field, value in self.cleaned_data.items() if not field.startswith("extra-")}
+        return Terms(extra_times={pupil.pk: self.cleaned_data[f"extra-{pupil.pk}"] for pupil in self.pupils}, **own)
+
+    @property
+    def notices(self) -> list[str]:
+        """What to say of times that the clock shows twice."""
+        said = [
+            said_of_both(self.cleaned_data["opens_at"], later=False),
+            said_of_both(self.cleaned_data["closes_at"], later=True),
+        ]
+        return [notice for notice in said if notice]
+
+
+class ClosingForm(forms.Form):
+    closes_at = WallClockField(label="Closes", later=True)
+
+    def __init__(self, *args: Any, assignment: Assignment, at: datetime, **kwargs: Any) -> None:
+        super().__init__(*args, initial={"closes_at": assignment.closes_at}, **kwargs)
+        self.at = at
+
+    def clean_closes_at(self) -> datetime:
+        closes_at = self.cleaned_data["closes_at"]
+        if closes_at > self.at + FARTHEST:
+            raise forms.ValidationError("This is more than a year away. Choose an earlier time.")
+        return closes_at
+
+
+class MoreTimeForm(forms.Form):
+    seconds = DurationField(label="Add for everybody", shortest=SHORTEST, initial=120)

@@ -1,0 +1,80 @@
+"""Forms of sets: a title, questions picked from the bank, an order."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from accounts.names import tidy_text
+from assignments.models import SetEntry
+from assignments.services.sets import MOST_QUESTIONS
+from bank.models import Question
+
+NO_TEXT = {"null_characters_not_allowed": "This holds a character that no text has (U+0000)."}
+
+
+class TitleForm(forms.Form):
+    title = forms.CharField(
+        max_length=80,
+        help_text="What the class will see, for instance: Two folds, first go.",
+        error_messages=NO_TEXT | {"required": "Give the set a title."},
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+    def clean_title(self) -> str:
+        title = tidy_text(self.cleaned_data["title"])
+        if not title:
+            raise forms.ValidationError("Give the set a title.")
+        return title
+
+
+class PickForm(forms.Form):
+    """Questions ticked in the list of the bank. ``questions`` are those the person may see."""
+
+    question = forms.ModelMultipleChoiceField(
+        queryset=Question.objects.none(),
+        error_messages={
+            "required": "Tick the questions to add.",
+            "invalid_choice": "One of these questions is not in your school's bank.",
+            "invalid_pk_value": "One of these is not a question.",
+        },
+    )
+
+    def __init__(self, *args: Any, questions: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["question"].queryset = questions  # type: ignore[attr-defined]
+
+    def clean_question(self) -> list[Question]:
+        """Return the questions in the order of the list: by number, the oldest first."""
+        return sorted(self.cleaned_data["question"], key=lambda question: question.number)
+
+
+class OrderForm(forms.Form):
+    """A number field for every question of a set, or one button that moves one question up or down."""
+
+    move = forms.RegexField(r"^(up|down)-[0-9]{1,18}$", required=False)
+
+    def __init__(self, *args: Any, entries: list[SetEntry], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.entries = entries
+        for entry in entries:
+            self.fields[f"position-{entry.pk}"] = forms.IntegerField(
+                required=False,
+                min_value=1,
+                max_value=MOST_QUESTIONS,
+                initial=entry.position,
+                error_messages={"invalid": "The place of a question is a whole number."},
+            )
+
+    @property
+    def numbers(self) -> dict[int, int]:
+        """The typed places by entry id; fields left empty keep their place."""
+        typed = {entry.pk: self.cleaned_data.get(f"position-{entry.pk}") for entry in self.entries}
+        return {pk: number for pk, number in typed.items() if number is not None}
+
+    @property
+    def moved(self) -> tuple[int, int] | None:
+        """The entry to move and by how many places, or ``None`` if no such button was pressed."""
+        way, _, entry = self.cleaned_data.get("move", "").partition("-")
+        return (int(entry), -1 if way == "up" else 1) if way else None

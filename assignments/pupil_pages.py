@@ -1,0 +1,178 @@
+"""What a pupil is shown: their sets, and a question as it stands. Nothing here tells the key, a mistake or a letter
+of the version: the browser gets the stem, five pictures in the pupil's own order, and the pupil's own doings."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import NamedTuple
+
+from accounts.models import User
+from assignments.feedback import is_due
+from assignments.marking import Marks, Outcome, Standing, standings
+from assignments.models import AssignedQuestion, Assignment, Feedback, Sitting
+from assignments.papers import LETTERS, Place, option_names, places
+from assignments.queries import acts_of, last_running_deadline
+from assignments.services.assigning import with_extra
+from bank.display import pictures_for
+from bank.models import Picture
+
+WORDS = re.compile(r"<(title|desc)>.*?</\1>", re.DOTALL)
+
+
+class State(StrEnum):
+    COMING = "coming"
+    OPEN = "open"
+    RUNNING = "running"
+    DONE = "done"
+    MISSED = "missed"
+
+
+@dataclass(frozen=True)
+class PupilSet:
+    """An assignment as one pupil has it, at a moment."""
+
+    assignment: Assignment
+    sitting: Sitting | None
+    state: State
+    allowance: int  # seconds, the pupil's extra time included
+    seconds_left: int
+    is_told: bool  # the answers may be shown
+
+    @property
+    def will_be_told(self) -> bool:
+        return self.assignment.feedback != Feedback.NEVER
+
+
+def pupil_set(assignment: Assignment, pupil: User, at: datetime) -> PupilSet:
+    """Return the assignment (one of ``assignments_for_pupil``) as the pupil has it at ``at``; no query."""
+    sitting = next((one for one in assignment.sittings.all() if one.pupil_id == pupil.pk), None)
+    extra = assignment.own_extra  # type: ignore[attr-defined]  (a list, from the query)
+    percent = extra[0].percent if extra else pupil.extra_time
+    return PupilSet(
+        assignment=assignment,
+        sitting=sitting,
+        state=_state(assignment, sitting, at),
+        allowance=sitting.allowance if sitting else with_extra(assignment.allowance, percent),
+        seconds_left=sitting.seconds_left(at) if sitting else 0,
+        is_told=sitting is not None and is_due(sitting, last_running_deadline(assignment), at),
+    )
+
+
+def _state(assignment: Assignment, sitting: Sitting | None, at: datetime) -> State:
+    if sitting is not None:
+        return State.RUNNING if sitting.is_running(at) else State.DONE
+    if at < assignment.opens_at:
+        return State.COMING
+    return State.OPEN if assignment.is_open(at) else State.MISSED
+
+
+# --- a question -----------------------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class Spot:
+    """One hole of the tape: a question's number, and what the pupil has done with it."""
+
+    number: int
+    standing: Standing
+    is_here: bool
+
+    @property
+    def says(self) -> str:
+        """The state in words, for those who hear the page."""
+        words = ["answered" if self.standing.choice else "not answered"]
+        words += ["to look at again"] if self.standing.is_flagged else []
+        return ", ".join(words)
+
+
+class Option(NamedTuple):
+    """A picture under its letter. ``name`` is what the browser sends when it is chosen."""
+
+    letter: str
+    name: str
+    svg: str
+    is_chosen: bool
+
+
+@dataclass(frozen=True)
+class QuestionPage:
+    sitting: Sitting
+    place: Place
+    tape: list[Spot]
+    stem: tuple[Picture, ...]
+    options: list[Option]
+    seconds_left: int
+    last_seq: int  # of this device
+
+    @property
+    def standing(self) -> Standing:
+        return self.tape[self.place.number - 1].standing
+
+    @property
+    def chosen(self) -> str:
+        """The browser's name of the option that stands chosen, "" for none."""
+        return next((option.name for option in self.options if option.is_chosen), "")
+
+    @property
+    def is_last(self) -> bool:
+        return self.place.number == len(self.tape)
+
+    @property
+    def checks_at_once(self) -> bool:
+        return self.sitting.assignment.feedback == Feedback.NOW
+
+
+def question_page(sitting: Sitting, number: int, at: datetime) -> QuestionPage | None:
+    """Return the page of one place of the paper, or ``None`` if there is no such place (3 queries)."""
+    paper = places(sitting.paper)
+    if not 1 <= number <= len(paper):
+        return None
+    place = paper[number - 1]
+    acts = acts_of([sitting])[sitting.pk]
+    standing = standings(acts, sitting.started_at)
+    version = AssignedQuestion.objects.select_related("version").get(pk=place.question).version
+    shown = pictures_for([version], [Picture.Kind.STEM, Picture.Kind.OPTION])[version.pk]
+    choice = standing.get(place.question, Standing()).choice
+    return QuestionPage(
+        sitting=sitting,
+        place=place,
+        tape=tape_of(paper, standing, here=number),
+        stem=shown.stem,
+        options=options_of(sitting, place, shown.in_order(place.order), choice),
+        seconds_left=sitting.seconds_left(at),
+        last_seq=max((act.seq for act in acts if act.epoch == sitting.epoch), default=0),
+    )
+
+
+def tape_of(paper: list[Place], standing: Mapping[int, Standing], *, here: int = 0) -> list[Spot]:
+    """Return the tape of the paper; ``here`` is the number of the question on the page, if one is."""
+    return [Spot(place.number, standing.get(place.question, Standing()), place.number == here) for place in paper]
+
+
+class Told(NamedTuple):
+    """A question of a paper whose answers may be shown: how it went, and the letter the pupil chose."""
+
+    number: int
+    outcome: Outcome
+    letter: str
+
+
+def told_tape(sitting: Sitting, marks: Marks) -> list[Told]:
+    """Return how each question went, in the pupil's own order."""
+    by_question = {mark.asked.question: mark for mark in marks.each}
+    return [
+        Told(place.number, by_question[place.question].outcome, place.shown(by_question[place.question].choice))
+        for place in places(sitting.paper)
+    ]
+
+
+def options_of(sitting: Sitting, place: Place, pictures: tuple[Picture, ...], choice: str) -> list[Option]:
+    """Return the options in the pupil's order; the pictures lose their words, which name the version's letters."""
+    return [
+        Option(letter, name, WORDS.sub("", picture.svg), own == choice)
+        for letter, name, own, picture in zip(
+            LETTERS, option_names(sitting.pk, place), place.order, pictures, strict=True
+        )
+    ]

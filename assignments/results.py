@@ -1,0 +1,99 @@
+"""The results of one assignment: every sitting marked, and what the class did with each question.
+
+Read in a fixed number of queries, whatever the size of the class.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from statistics import median
+
+from accounts.models import Enrolment, User
+from assignments.marking import Mark, Marks, Outcome, mark
+from assignments.models import AssignedQuestion, Assignment, Sitting
+from assignments.queries import acts_of, as_asked, questions_of
+
+
+@dataclass(frozen=True)
+class Row:
+    """One pupil's sitting and its marks."""
+
+    pupil: User
+    sitting: Sitting
+    marks: Marks
+
+
+@dataclass(frozen=True)
+class Column:
+    """What the class did with one question: of ``sat`` pupils so many were right; and how often each was chosen."""
+
+    question: AssignedQuestion
+    sat: int
+    right: int
+    chosen: Counter[str]  # by the version's letter, "" for unanswered
+
+    @property
+    def facility(self) -> float | None:
+        """The share of pupils who were right; ``None`` before anybody sat."""
+        return self.right / self.sat if self.sat else None
+
+
+@dataclass(frozen=True)
+class Results:
+    """``sat`` are the sittings by the pupil's name; ``absent`` the pupils of the class who have none."""
+
+    assignment: Assignment
+    questions: list[AssignedQuestion]
+    sat: list[Row]
+    absent: list[User]
+
+    @cached_property
+    def columns(self) -> list[Column]:
+        return [self._column(place, question) for place, question in enumerate(self.questions)]
+
+    @cached_property
+    def median_right(self) -> float | None:
+        return median(row.marks.right for row in self.sat) if self.sat else None
+
+    @cached_property
+    def mean_facility(self) -> float | None:
+        facilities = [column.facility for column in self.columns if column.facility is not None]
+        return sum(facilities) / len(facilities) if facilities else None
+
+    def row_of(self, pupil_id: int) -> Row | None:
+        return next((row for row in self.sat if row.pupil.pk == pupil_id), None)
+
+    def _column(self, place: int, question: AssignedQuestion) -> Column:
+        marks: list[Mark] = [row.marks.each[place] for row in self.sat]
+        right = sum(one.outcome is Outcome.RIGHT for one in marks)
+        return Column(question, len(marks), right, Counter(one.choice for one in marks))
+
+
+def results_of(assignment: Assignment) -> Results:
+    """Return the results of the whole class (4 queries)."""
+    enrolled = Enrolment.objects.filter(school_class=assignment.school_class_id).select_related("pupil")
+    sittings = list(assignment.sittings.select_related("pupil"))
+    began = {sitting.pupil_id for sitting in sittings}
+    absent = [enrolment.pupil for enrolment in enrolled if enrolment.pupil_id not in began]
+    questions = questions_of(assignment)
+    return Results(assignment, questions, mark_sittings(sittings, questions), _by_name(absent))
+
+
+def mark_sittings(sittings: Iterable[Sitting], questions: list[AssignedQuestion]) -> list[Row]:
+    """Return the sittings marked, by the pupil's name (1 query). Each sitting's pupil is to be loaded."""
+    sittings = list(sittings)
+    acts = acts_of(sittings)
+    asked = [as_asked(question) for question in questions]
+    rows = [Row(sitting.pupil, sitting, mark(acts[sitting.pk], asked, sitting.started_at)) for sitting in sittings]
+    return sorted(rows, key=lambda row: _name_key(row.pupil))
+
+
+def _by_name(pupils: Iterable[User]) -> list[User]:
+    return sorted(pupils, key=_name_key)
+
+
+def _name_key(pupil: User) -> tuple[str, int]:
+    return pupil.name.casefold(), pupil.pk

@@ -1,0 +1,38 @@
+"""``{{ at|moment }}`` and ``{{ seconds|duration }}``: times in the words of ``assignments.school_time``."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django import template
+from django.utils import timezone
+
+from assignments.school_time import say_duration, say_moment
+
+register = template.Library()
+
+
+@register.filter
+def moment(at: datetime | None) -> str:
+    return say_moment(at, timezone.get_current_timezone()) if at else ""
+
+
+@register.filter
+def duration(seconds: float) -> str:
+    return say_duration(round(seconds))
+
+
+@register.filter
+def left(seconds: int) -> str:
+    """Say roughly how much time is left, in the words the page's own clock goes on with."""
+    if seconds < 60:
+        return "less than a minute left"
+    minutes = round(seconds / 60)
+    return f"about {minutes} minute{'s' if minutes != 1 else ''} left"
+
+
+@register.filter
+def clock(seconds: float) -> str:
+    """Write a length of time as minutes and seconds: 95 is 1:35."""
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes}:{rest:02}"

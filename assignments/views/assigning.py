@@ -1,0 +1,121 @@
+"""Sending a set to a class, and changing what was sent."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods
+
+from accounts.access import roles
+from accounts.models import SchoolClass, User
+from assignments.errors import AssignmentError, QuestionsNotReady, SetError
+from assignments.forms.assigning import SECONDS_A_QUESTION, AssignForm, ClosingForm, MoreTimeForm
+from assignments.models import Assignment, Feedback, QuestionSet
+from assignments.queries import classes_to_send_to
+from assignments.querysets import SETTERS
+from assignments.school_time import say_duration
+from assignments.services import assigning as services
+from assignments.services.clock import database_now
+from assignments.services.sets import why_not_ready
+
+OPEN_FOR = timedelta(days=7)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@roles(*SETTERS)
+def assign(request: HttpRequest, pk: int) -> HttpResponse:
+    """Choose the class, then the terms. Nothing is sent unless everything can be."""
+    question_set = get_object_or_404(QuestionSet.objects.managed_by(request.user), pk=pk)
+    classes = classes_to_send_to(request.user)
+    school_class = _chosen_class(request, classes)
+    context = {"set": question_set, "classes": classes, "school_class": school_class}
+    context["unready"] = _unready(question_set)
+    if school_class is None or context["unready"]:
+        return render(request, "assignments/assign.html", context, status=409 if request.method == "POST" else 200)
+    form = _assign_form(request, question_set, school_class)
+    if form.is_valid():
+        try:
+            made = services.assign_set(
+                question_set=question_set, school_class=school_class, terms=form.terms, by=request.user
+            )
+        except (SetError, QuestionsNotReady) as error:
+            form.add_error(None, str(error))
+        else:
+            return _sent(request, made, form)
+    status = 400 if form.is_bound else 200
+    return render(request, "assignments/assign.html", context | {"form": form}, status=status)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@roles(*SETTERS)
+def change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Move the closing time, add time for everybody, or take the set back, each by its own button."""
+    at = database_now()
+    found = Assignment.objects.managed_by(request.user).select_related("school_class")
+    assignment = get_object_or_404(found, pk=pk)
+    deed = request.POST.get("deed", "") if request.method == "POST" else ""
+    closing = ClosingForm(request.POST if deed == "closing" else None, assignment=assignment, at=at)
+    more_time = MoreTimeForm(request.POST if deed == "more_time" else None)
+    forms = {"closing": closing, "more_time": more_time}
+    if deed == "take_back" or (deed in forms and forms[deed].is_valid()):
+        try:
+            return _changed(request, assignment, deed, forms, at)
+        except AssignmentError as error:
+            messages.error(request, str(error))
+    context = {"assignment": assignment, "sat": assignment.sittings.count()} | forms
+    return render(request, "assignments/change.html", context, status=409 if request.method == "POST" else 200)
+
+
+def _changed(request: HttpRequest, assignment: Assignment, deed: str, forms: dict, at: datetime) -> HttpResponse:
+    if deed == "take_back":
+        services.take_back(assignment=assignment)
+        messages.success(request, f"{assignment.title} is taken back from {assignment.school_class}.")
+        return redirect("assignments:set_detail", assignment.question_set_id)
+    if deed == "closing":
+        closes_at = forms["closing"].cleaned_data["closes_at"]
+        services.change_closing(assignment=assignment, closes_at=closes_at, at=at)
+        messages.success(request, "The closing time is changed.")
+    else:
+        seconds = forms["more_time"].cleaned_data["seconds"]
+        reached = services.add_time(assignment=assignment, seconds=seconds, at=at)
+        messages.success(request, f"{say_duration(seconds)} added; {reached} running now or again.")
+    return redirect("assignments:result", assignment.pk)
+
+
+def _chosen_class(request: HttpRequest, classes) -> SchoolClass | None:  # type: ignore[no-untyped-def]
+    """Return the class named in the address or the form, or the only one there is."""
+    named = request.POST.get("class") or request.GET.get("class", "")
+    if named:
+        return get_object_or_404(classes, pk=named if named.isascii() and named.isdigit() and len(named) < 19 else 0)
+    only = list(classes[:2])
+    return only[0] if len(only) == 1 else None
+
+
+def _assign_form(request: HttpRequest, question_set: QuestionSet, school_class: SchoolClass) -> AssignForm:
+    at = database_now()
+    opens_at = at.replace(second=0, microsecond=0)
+    pupils = User.objects.pupils().filter(enrolments__school_class=school_class).order_by("name", "pk")
+    initial = {
+        "opens_at": opens_at,
+        "closes_at": opens_at + OPEN_FOR,
+        "allowance": SECONDS_A_QUESTION * question_set.entries.count(),
+        "feedback": Feedback.AFTER_CLOSE,
+        "shuffle_options": True,
+    }
+    return AssignForm(request.POST or None, pupils=list(pupils), at=at, initial=initial)
+
+
+def _unready(question_set: QuestionSet) -> list[dict]:
+    entries = question_set.entries.select_related("question__current")
+    reasons = [(entry.question, why_not_ready(entry.question)) for entry in entries]
+    return [{"question": question, "why": why} for question, why in reasons if why]
+
+
+def _sent(request: HttpRequest, made: Assignment, form: AssignForm) -> HttpResponse:
+    messages.success(request, f"{made.title} is assigned to {made.school_class}.")
+    for notice in form.notices:
+        messages.warning(request, notice)
+    return redirect("assignments:result", made.pk)

@@ -1,0 +1,61 @@
+"""The question page without script: one form carries the choice, and the name of the button says where to go next."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from uuid import uuid5
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+
+from assignments.errors import OtherDevice, Refused
+from assignments.forms.answering import AnswerForm
+from assignments.models import Event, Sitting
+from assignments.services.sittings import record_event
+
+DEEDS = (Event.Kind.FLAG, Event.Kind.UNFLAG, Event.Kind.LOCK)
+STEPS = {"next": 1, "back": -1}
+
+
+def answer_plain_form(request: HttpRequest, sitting: Sitting, form: AnswerForm, at: datetime) -> HttpResponse:
+    """Keep the choice if it is a new one, then do what the pressed button says."""
+    if not form.is_valid():
+        messages.error(request, form.says)
+        return redirect("assignments:start", sitting.assignment_id)
+    here, then = form.place.number, request.POST["then"]
+    try:
+        _keep(request, sitting, form, then, at)
+    except OtherDevice as refusal:
+        messages.error(request, f"{refusal} What you chose last was not saved. Go on here, and choose it again.")
+        return redirect("assignments:start", sitting.assignment_id)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return to_place(sitting, here)
+    if then == Event.Kind.LOCK:
+        return redirect("assignments:review", sitting.pk, here)
+    return to_place(sitting, _wanted(then, here))
+
+
+def to_place(sitting: Sitting, place: int) -> HttpResponse:
+    """Go to a place of the paper; past the last comes the look over all of them."""
+    if place > len(sitting.paper):
+        return redirect("assignments:finish", sitting.pk)
+    return redirect("assignments:sitting", sitting.pk, max(1, place))
+
+
+def _keep(request: HttpRequest, sitting: Sitting, form: AnswerForm, then: str, at: datetime) -> None:
+    event = form.event
+    if event["option"] and form.cleaned_data["option"] != request.POST.get("had"):
+        kept = record_event(sitting=sitting, at=at, **(event | {"kind": Event.Kind.CHOOSE}))
+        if kept.is_late:
+            messages.warning(request, "Time was up before this choice arrived. It is kept for your teacher to see.")
+    if then in DEEDS:
+        deed = {"kind": then, "option": "", "client_id": uuid5(event["client_id"], then), "seq": None}
+        record_event(sitting=sitting, at=at, **(event | deed))
+
+
+def _wanted(then: str, here: int) -> int:
+    if then.isascii() and then.isdigit():
+        return int(then[:4])
+    return here + STEPS.get(then, 0)

@@ -1,0 +1,153 @@
+"""Results for adults: assignments in view, the table of a class, and one pupil's sitting."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from accounts.access import adults_only
+from assignments.diagnosis import are_too_few, count_mistakes, label_of
+from assignments.forms.results import ResultsForm
+from assignments.models import Assignment
+from assignments.papers import LETTERS, places
+from assignments.queries import mistakes_behind
+from assignments.querysets import SETTERS
+from assignments.results import Column, Results, Row, results_of
+from assignments.services.clock import database_now
+from bank.display import pictures_for
+from bank.models import Picture
+
+A_PAGE = 30
+SORTS: dict[str, Callable[[Row], tuple[int, ...]]] = {
+    "name": lambda row: (),  # as they come
+    "mark": lambda row: (-row.marks.right, -row.marks.wrong),
+}
+
+
+@require_safe
+@adults_only
+def listing(request: HttpRequest) -> HttpResponse:
+    form = ResultsForm(request.GET, user=request.user)
+    status = 200 if form.is_valid() else 400
+    page = Paginator(form.assignments.for_list(), A_PAGE).get_page(request.GET.get("page"))
+    context = {"form": form, "page": page, "at": database_now(), "query": request.GET.urlencode()}
+    return render(request, "assignments/results.html", context, status=status)
+
+
+@require_safe
+@adults_only
+def result(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show pupils by questions, the facility of each question, and the mistakes behind wrong choices."""
+    at = database_now()
+    results = results_of(_find(request, pk))
+    sort = request.GET.get("sort", "")
+    sort = sort if sort in SORTS else "name"
+    picked = _picked_number(request, results)
+    context = {
+        "assignment": results.assignment,
+        "results": results,
+        "columns": _columns(results, picked),
+        "rows": [_row(row, picked, at) for row in sorted(results.sat, key=SORTS[sort])],
+        "sort": sort,
+        "absent_count": len(results.absent),
+        "running": [row for row in results.sat if row.sitting.is_running(at)],
+        "mistakes": count_mistakes((row.pupil, row.marks) for row in results.sat),
+        "too_few": are_too_few(row.marks for row in results.sat),
+        "picked": _picked(results.columns[picked - 1]) if picked else None,
+        "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
+        "may_change": request.user.role in SETTERS,
+    }
+    return render(request, "assignments/result.html", context)
+
+
+@require_safe
+@adults_only
+def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
+    """Show one pupil's sitting, question by question."""
+    at = database_now()
+    results = results_of(_find(request, pk))
+    row = results.row_of(pupil_pk)
+    absent = next((one for one in results.absent if one.pk == pupil_pk), None)
+    if row is None:
+        pupil = absent or get_object_or_404(results.assignment.sittings, pupil=pupil_pk).pupil
+        context = {"assignment": results.assignment, "pupil": pupil, "at": at}
+        return render(request, "assignments/result_pupil.html", context)
+    context = {
+        "assignment": results.assignment,
+        "pupil": row.pupil,
+        "row": row,
+        "answers": _answers(results, row),
+        "mistakes": count_mistakes([(row.pupil, row.marks)]),
+        "too_few": are_too_few([row.marks]),
+        "ended_at": row.sitting.ended_at(at),
+        "at": at,
+    }
+    return render(request, "assignments/result_pupil.html", context)
+
+
+def _find(request: HttpRequest, pk: int) -> Assignment:
+    return get_object_or_404(Assignment.objects.visible_to(request.user).select_related("school_class"), pk=pk)
+
+
+def _picked_number(request: HttpRequest, results: Results) -> int:
+    """Return the number in the set of the question asked for in the address; 0 for none."""
+    asked = request.GET.get("question", "")
+    number = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 4 else 0
+    return number if number <= len(results.columns) else 0
+
+
+def _columns(results: Results, picked: int) -> list[dict[str, Any]]:
+    thumbs = pictures_for([question.version for question in results.questions], [Picture.Kind.THUMB])
+    return [
+        {
+            "thumb": thumbs[column.question.version_id].thumbs[-1],
+            "facility": column.facility,
+            "is_picked": place == picked,
+        }
+        for place, column in enumerate(results.columns, 1)
+    ]
+
+
+def _row(row: Row, picked: int, at: datetime) -> dict[str, Any]:
+    cells = [{"mark": mark, "is_picked": place == picked} for place, mark in enumerate(row.marks.each, 1)]
+    return {"pupil": row.pupil, "marks": row.marks, "cells": cells, "is_running": row.sitting.is_running(at)}
+
+
+def _picked(column: Column) -> dict[str, Any]:
+    version = column.question.version
+    pictures = pictures_for([version], [Picture.Kind.OPTION])[version.pk].options
+    mistakes = mistakes_behind(version)
+    options = [
+        {
+            "letter": letter,
+            "picture": picture,
+            "count": column.chosen[letter],
+            "is_key": letter == version.key,
+            "kind": " and ".join(label_of(mistake.kind).lower() for mistake in mistakes[letter]),
+        }
+        for letter, picture in zip(LETTERS, pictures, strict=True)
+    ]
+    return {"column": column, "options": options, "unanswered": column.chosen[""]}
+
+
+def _answers(results: Results, row: Row) -> list[dict[str, Any]]:
+    shown = {place.question: place for place in places(row.sitting.paper)}
+    questions = {question.pk: question for question in results.questions}
+    thumbs = pictures_for([q.version for q in results.questions], [Picture.Kind.THUMB])
+    return [
+        {
+            "mark": mark,
+            "question": questions[mark.asked.question],
+            "letter": shown[mark.asked.question].shown(mark.choice),
+            "late_letter": shown[mark.asked.question].shown(mark.standing.late_choice),
+            "thumb": thumbs[questions[mark.asked.question].version_id].thumbs[-1],
+        }
+        for mark in row.marks.each
+    ]

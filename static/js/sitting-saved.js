@@ -1,0 +1,22 @@
+// [data-saved]: the line that tells whether choices are stored. It says "Saved" only after the server did.
+
+const WORDS = {
+  saved: "Saved",
+  saving: "Saving…",
+  waiting: "Not saved yet, trying again",
+  "signed-out": "Not saved yet: please sign in again",
+  elsewhere: "Open on another device",
+};
+const LINKS = { "signed-out": "Sign in", elsewhere: "Continue here?" };
+
+export function showState(state, start) {
+  const line = document.querySelector("[data-saved]");
+  if (line.dataset.state === state) return;
+  line.dataset.state = state;
+  line.textContent = WORDS[state];
+  if (!LINKS[state]) return;
+  const link = document.createElement("a");
+  link.href = start;
+  link.textContent = LINKS[state];
+  line.append(" ", link);
+}

@@ -1,0 +1,133 @@
+// The question page: choices and flags go to the queue, questions change in place, the clock keeps the server's time.
+
+import { startClock } from "./sitting-clock.js";
+import "./sitting-keys.js";
+import { Pages } from "./sitting-pages.js";
+import { Queue } from "./sitting-queue.js";
+import { showState } from "./sitting-saved.js";
+
+const REST = 600; // ms a choice rests before it is sent
+const page = document.querySelector("[data-sitting]");
+const notice = page.querySelector("[data-notice]");
+const count = Number(page.dataset.count);
+const queue = new Queue(page.dataset);
+const leave = (to) => location.assign(to);
+const pages = new Pages({ base: location.pathname, count, onElsewhere: () => leave(page.dataset.start) });
+const chosen = new Map(); // place -> the page's name of the option, as chosen here
+const flagged = new Map(); // place -> whether it is marked
+let resting = null;
+
+const form = () => page.querySelector("[data-question]");
+const here = () => Number(form().dataset.question);
+const spot = (place) => page.querySelector(`[data-spot="${place}"]`);
+
+function say(sentence) {
+  notice.textContent = sentence;
+  notice.hidden = !sentence;
+}
+
+// --- choices and flags
+function choose(option) {
+  chosen.set(here(), option);
+  spot(here()).dataset.answered = "";
+  sayOfSpot(here());
+  clearTimeout(resting?.timer);
+  resting = { place: here(), option, timer: setTimeout(sendChoice, REST) };
+  showState("saving");
+}
+
+function sendChoice() {
+  if (!resting) return;
+  clearTimeout(resting.timer);
+  queue.add(resting.place, "choose", resting.option);
+  resting = null;
+}
+
+function flip(button) {
+  const isUp = button.getAttribute("aria-pressed") !== "true";
+  flagged.set(here(), isUp);
+  showFlag(here(), isUp);
+  queue.add(here(), isUp ? "flag" : "unflag");
+}
+
+function showFlag(place, isUp) {
+  form().querySelector("[data-flag]").setAttribute("aria-pressed", String(isUp));
+  spot(place).toggleAttribute("data-flagged", isUp);
+  sayOfSpot(place);
+}
+
+function sayOfSpot(place) {
+  const { answered, flagged: flag } = spot(place).dataset;
+  const words = [answered === undefined ? "not answered" : "answered", ...(flag === undefined ? [] : ["to look at again"])];
+  spot(place).querySelector("[data-spot-says]").textContent = words.join(", ");
+}
+
+// --- from question to question
+async function go(place, { remember = true } = {}) {
+  sendChoice();
+  say("");
+  if (place > count) return lookOver();
+  const next = await pages.get(place);
+  if (!next) return say("This question has not come yet. It will, when the connection is back. Go on with another.");
+  page.querySelectorAll("[data-spot]").forEach((old) => copySpot(old, next));
+  form().replaceWith(document.adoptNode(next));
+  if (chosen.has(place)) form().querySelector(`[value="${chosen.get(place)}"]`).checked = true;
+  if (flagged.has(place)) showFlag(place, flagged.get(place));
+  if (remember) history.pushState(null, "", pages.url(place));
+  document.title = document.title.replace(/\d+/, place);
+  form().querySelector("h1").tabIndex = -1;
+  form().querySelector("h1").focus({ preventScroll: true });
+  window.scrollTo(0, 0);
+}
+
+// The tape that came with a question fetched early is old; what this page knows goes onto it.
+function copySpot(old, next) {
+  const fresh = next.querySelector(`[data-spot="${old.dataset.spot}"]`);
+  for (const name of ["data-answered", "data-flagged"]) fresh.toggleAttribute(name, old.hasAttribute(name));
+  fresh.querySelector("[data-spot-says]").textContent = old.querySelector("[data-spot-says]").textContent;
+}
+
+async function lookOver() {
+  if (await queue.settle(6000)) return leave(page.dataset.finish);
+  say("Not all of your choices are saved yet, so it is too early to finish. They are sent again and again.");
+}
+
+async function check(button) {
+  sendChoice();
+  if (!(await queue.settle(6000))) return say("Your choice is not saved yet. It can be checked when the connection is back.");
+  form().querySelector("[name=had]").value = chosen.get(here()) ?? form().dataset.savedOption;
+  form().dataset.plain = "";
+  form().requestSubmit(button);
+}
+
+async function timeIsUp() {
+  clock.stop();
+  sendChoice();
+  page.querySelectorAll("button, input").forEach((control) => (control.disabled = true));
+  say("The time is up.");
+  await queue.settle(4000);
+  leave(page.dataset.start);
+}
+
+// --- what happens on the page
+page.addEventListener("change", (event) => event.target.name === "option" && choose(event.target.value));
+page.addEventListener("submit", (event) => {
+  const button = event.submitter;
+  if (form().dataset.plain !== undefined || button?.name !== "then") return;
+  event.preventDefault();
+  if (button.matches("[data-flag]")) flip(button);
+  else if (button.matches("[data-lock]")) check(button);
+  else go({ next: here() + 1, back: here() - 1 }[button.value] ?? Number(button.value));
+});
+page.addEventListener("click", (event) => event.target.closest("a.check") && sendChoice());
+window.addEventListener("popstate", () => go(Number(location.pathname.match(/(\d+)\/$/)[1]), { remember: false }));
+window.addEventListener("pagehide", sendChoice);
+
+// While a choice still rests, what the queue has saved is not yet all.
+queue.addEventListener("state", () => (resting && queue.state === "saved") || showState(queue.state, page.dataset.start));
+queue.addEventListener("notice", (event) => say(event.detail));
+queue.addEventListener("time", (event) => clock.correct(event.detail));
+const clock = startClock(document.querySelector("[data-time-left]"), timeIsUp);
+pages.kept.set(here(), form().outerHTML);
+pages.fetchAll();
+queue.send();

@@ -6,17 +6,19 @@ from typing import Any
 
 from django import template
 from django.core.paginator import Page
-from django.urls import NoReverseMatch, reverse
+from django.http import HttpRequest
+from django.urls import reverse
+
+from accounts.models import User
 
 register = template.Library()
 
-ADULT_PLACES = (
-    ("Bank", "bank:list"),
-    ("Sets", "assignments:sets"),
-    ("Classes", "accounts:classes"),
-    ("Results", "assignments:results"),
-)
-PUPIL_PLACES = (("My sets", "assignments:my_sets"),)
+BANK, SETS = ("Bank", "bank:list"), ("Sets", "assignments:sets")
+CLASSES, RESULTS = ("Classes", "accounts:classes"), ("Results", "assignments:results")
+STAFF, MY_SETS = ("Staff", "accounts:staff"), ("My sets", "assignments:my_sets")
+
+# Pages of a place whose address does not lie below it.
+ELSEWHERE = {"accounts:pupil_edit": CLASSES, "assignments:sitting": MY_SETS, "assignments:review": MY_SETS}
 
 
 @dataclass(frozen=True)
@@ -35,23 +37,25 @@ def navigation(context: dict[str, Any]) -> dict[str, list[Place]]:
     user = getattr(request, "user", None)
     if request is None or user is None or not user.is_authenticated:
         return {"places": []}
-    places = PUPIL_PLACES if user.is_pupil else ADULT_PLACES
-    return {"places": [place_of(label, url, path=request.path) for label, name in places if (url := address(name))]}
+    return {"places": [place_of(place, request) for place in places_of(user)]}
 
 
-def address(name: str) -> str:
-    """Where the page is, or nothing where its room has no such page."""
-    try:
-        return reverse(name)
-    except NoReverseMatch:
-        return ""
+def places_of(user: User) -> list[tuple[str, str]]:
+    """The words and page names offered to this person."""
+    if user.is_pupil:
+        return [MY_SETS]
+    return [BANK, SETS, CLASSES, RESULTS, *([STAFF] if user.is_administrator else [])]
 
 
-def place_of(label: str, url: str, *, path: str) -> Place:
-    """The place, knowing whether ``path`` is its own page or lies below it."""
-    if path == url:
+def place_of(place: tuple[str, str], request: HttpRequest) -> Place:
+    """The place, knowing whether the request is for its own page or for one below it."""
+    label, name = place
+    url = reverse(name)
+    if request.path == url:
         return Place(label, url, "page")
-    return Place(label, url, "true" if path.startswith(url) else "")
+    match = request.resolver_match
+    below = request.path.startswith(url) or (match and ELSEWHERE.get(match.view_name) == place)
+    return Place(label, url, "true" if below else "")
 
 
 @register.simple_tag

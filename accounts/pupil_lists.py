@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import csv
 import re
-import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -22,6 +21,7 @@ MAX_PUPILS = 200
 MAX_LINES = 1_000  # empty ones included
 MAX_LINE = 1_000  # characters
 MAX_EXTRA_TIME = 300
+MARKS = " \t,;"  # a line of these alone is an empty one
 
 NAME_HEADINGS = {"name", "pupil", "pupil name", "pupils", "student", "first name", "forename", "display name"}
 EXTRA_HEADINGS = {"extra time", "extra", "extra time per cent", "extra time percent"}
@@ -70,7 +70,7 @@ def read_list(text: str) -> PupilList:
     """The pupils of a list. Raises BadListError when it holds none, or too many, or is no text."""
     lines = _lines_of(text)
     delimiter, lines = _delimiter_of(lines)
-    records = sorted(r for r in _records(lines, delimiter) if r.fault or any(map(str.strip, r.cells)))
+    records = sorted(r for r in _records(lines, delimiter) if r.fault or any(cell.strip(MARKS) for cell in r.cells))
     if not records:
         raise BadListError("There is no name in this list.")
     columns, unused = _columns_of(records[0].cells)
@@ -85,7 +85,7 @@ def read_list(text: str) -> PupilList:
 
 def read_extra_time(text: str) -> int:
     """Per cent, 0 to 300, from a cell like ``25``, ``25 %`` or nothing. Raises ValueError with a sentence."""
-    typed = unicodedata.normalize("NFKC", text).strip()
+    typed = text.strip()
     figures = typed.removesuffix("%").strip()
     if typed.lower() in ("", "none", "no", "-"):
         return 0
@@ -98,7 +98,7 @@ def _lines_of(text: str) -> list[str]:
     if "\0" in text:
         raise BadListError("This is not a text file: it holds characters that no text has (U+0000).")
     lines = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    written = sum(1 for line in lines if line.strip(" \t,;"))
+    written = sum(1 for line in lines if line.strip(MARKS))
     if written > MAX_PUPILS + 1 or len(lines) > MAX_LINES:
         raise BadListError(_too_many(max(written, len(lines))))
     return lines

@@ -19,7 +19,7 @@ def decode_list(data: bytes) -> str:
             "This is not a text file, even if its name says so. "
             "In the spreadsheet, choose Save as, then CSV UTF-8, and upload that file."
         )
-    for encoding in (*_utf16_of(data), "utf-8-sig", "cp1252"):
+    for encoding in _encodings_of(data):
         try:
             return data.decode(encoding)
         except UnicodeDecodeError:
@@ -27,14 +27,14 @@ def decode_list(data: bytes) -> str:
     raise BadListError("The letters of this file cannot be made out. Save it as CSV UTF-8, and upload that file.")
 
 
-def _utf16_of(data: bytes) -> list[str]:
-    """UTF-16 when a byte order mark says so, or when every other byte of the start is zero."""
+def _encodings_of(data: bytes) -> tuple[str, ...]:
+    """What to try: UTF-16 alone when a byte order mark says so; first, when every other byte is zero."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return ["utf-16"]
+        return ("utf-16",)
+    others = ("utf-8-sig", "cp1252")
     start = data[:200]
-    if len(start) >= 4 and len(start) % 2 == 0:
-        if not any(start[1::2]):
-            return ["utf-16-le"]
-        if not any(start[::2]):
-            return ["utf-16-be"]
-    return []
+    if len(start) < 4 or len(start) % 2:
+        return others
+    if not any(start[1::2]):
+        return ("utf-16-le", *others)
+    return ("utf-16-be", *others) if not any(start[::2]) else others

@@ -192,7 +192,9 @@ def test_the_page_asked_for_comes_after_signing_in(client, card):
     assert answer["Location"] == "/my/"
 
 
-@pytest.mark.parametrize("elsewhere", ["//other.example/", "https://other.example/", "javascript:alert(1)", "\\\\other"])
+@pytest.mark.parametrize(
+    "elsewhere", ["//other.example/", "https://other.example/", "javascript:alert(1)", "\\\\other"]
+)
 def test_no_other_site_is_gone_to(client, card, elsewhere):
     answer = client.post(SIGN_IN, card.fields(), query_params={"next": elsewhere})
     assert answer["Location"] == "/"

@@ -1,11 +1,11 @@
-"""Cutting a simple polygon along a line, exactly; and asking whether two polygons overlap."""
+"""Cutting a simple polygon along a line, exactly; joining its pieces again; and whether two polygons overlap."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from geometry.plane import Line, Polygon, Vertex, cross, crossing, side
+from geometry.plane import Line, Polygon, Vertex, cross, crossing, line_of, side, sides
 
 Chain = list[Vertex]
 
@@ -16,23 +16,45 @@ def split(polygon: Polygon, line: Line) -> tuple[list[Polygon], list[Polygon]]:
     A polygon that is not convex may fall into several pieces on a side. A polygon that the line does not cross comes
     back as it is, on its side.
     """
-    sides = [side(line, v) for v in polygon]
-    if min(sides) >= 0:
+    return split_at(polygon, sides(line, polygon), line)
+
+
+def split_at(polygon: Polygon, at: Sequence[int], line: Line) -> tuple[list[Polygon], list[Polygon]]:
+    """``split``, when the sides of the vertices are known (or decided: those given 0 count as on the line)."""
+    if min(at) >= 0:
         return [polygon], []
-    if max(sides) <= 0:
+    if max(at) <= 0:
         return [], [polygon]
-    above, below = _chains(polygon, sides)
-    return _close(above, line), _close(below, line)
+    above: Chain = []
+    below: Chain = []
+    touches = 0
+    p, s = polygon[-1], at[-1]
+    for q, t in zip(polygon, at, strict=True):
+        if s < 0 < t or t < 0 < s:
+            met = crossing(p, q, s, t)
+            above.append(met)
+            below.append(met)
+            touches += 1
+        if t >= 0:
+            above.append(q)
+        if t <= 0:
+            below.append(q)
+        touches += not t
+        p, s = q, t
+    if touches == 2:  # the rim meets the line twice, as any convex rim does
+        return [tuple(above)], [tuple(below)]
+    above_chains, below_chains = _chains(polygon, at)
+    return _close(above_chains, line), _close(below_chains, line)
 
 
-def _chains(polygon: Polygon, sides: Sequence[int]) -> tuple[list[Chain], list[Chain]]:
+def _chains(polygon: Polygon, at: Sequence[int]) -> tuple[list[Chain], list[Chain]]:
     """The runs of the rim above and below the line, each from where it leaves the line to where it returns."""
     ring: list[tuple[Vertex, int]] = []
     for i, v in enumerate(polygon):
-        before = sides[i - 1]
-        if before * sides[i] < 0:
-            ring.append((crossing(polygon[i - 1], v, before, sides[i]), 0))
-        ring.append((v, sides[i]))
+        before = at[i - 1]
+        if before < 0 < at[i] or at[i] < 0 < before:
+            ring.append((crossing(polygon[i - 1], v, before, at[i]), 0))
+        ring.append((v, at[i]))
     start = next(i for i, (_, s) in enumerate(ring) if s == 0)
     ring = ring[start:] + ring[: start + 1]
     above: list[Chain] = []
@@ -83,15 +105,61 @@ def _close(chains: list[Chain], line: Line) -> list[Polygon]:
 def _place(chain: Chain, *, at_start: bool, line: Line) -> tuple[Fraction, Fraction]:
     """Where along the line a chain's end stands, and how fast its edge runs along the line as it leaves it."""
     end, inner = (chain[0], chain[1]) if at_start else (chain[-1], chain[-2])
-    along = (line[1], -line[0], 0)
-    here = Fraction(side(along, end), end[2])
-    there = Fraction(side(along, inner), inner[2])
-    return here, (there - here) / Fraction(abs(side(line, inner)), inner[2])
+    here = _along(line, end)
+    return here, (_along(line, inner) - here) / Fraction(abs(side(line, inner)), inner[2])
+
+
+def _along(line: Line, v: Vertex) -> Fraction:
+    """How far along the line a vertex stands (or its foot), in steps of the line's own."""
+    return Fraction(line[1] * v[0] - line[0] * v[1], v[2])
 
 
 def _ring(vertices: Sequence[Vertex]) -> Polygon:
     """The vertices without a repeat of the one before."""
     return tuple(v for i, v in enumerate(vertices) if v != vertices[i - 1])
+
+
+def join(pieces: Sequence[Polygon], line: Line) -> list[Polygon]:
+    """Pieces of one polygon that a cut along the line parted, joined again wherever they meet on it."""
+    marks = sorted({v for piece in pieces for v in piece if side(line, v) == 0}, key=lambda v: _along(line, v))
+    order = {v: i for i, v in enumerate(marks)}
+    rim: set[tuple[Vertex, Vertex]] = set()
+    for piece in pieces:
+        for p, q in zip(piece, piece[1:] + piece[:1], strict=True):
+            for edge in _steps(p, q, marks, order):
+                if edge[::-1] in rim:
+                    rim.remove(edge[::-1])
+                else:
+                    rim.add(edge)
+    follows = dict(rim)
+    joined = []
+    while follows:
+        first, then = follows.popitem()
+        ring = [first]
+        while then != first:
+            ring.append(then)
+            then = follows.pop(then)
+        joined.append(_straightened(ring, order))
+    return sorted(joined, key=lambda ring: [Fraction(c, v[2]) for v in ring for c in v[:2]])
+
+
+def _steps(p: Vertex, q: Vertex, marks: list[Vertex], order: dict[Vertex, int]) -> Iterator[tuple[Vertex, Vertex]]:
+    """An edge, cut at every mark it runs over when it lies on the line."""
+    i, j = order.get(p), order.get(q)
+    if i is None or j is None:
+        yield p, q
+        return
+    step = 1 if i < j else -1
+    for k in range(i, j, step):
+        yield marks[k], marks[k + step]
+
+
+def _straightened(ring: list[Vertex], on_line: dict[Vertex, int]) -> Polygon:
+    """The ring without those vertices on the line at which it no longer turns, starting at its least vertex."""
+    n = len(ring)
+    left = [v for i, v in enumerate(ring) if v not in on_line or cross(ring[i - 1], v, ring[(i + 1) % n])]
+    start = left.index(min(left, key=lambda v: (Fraction(v[0], v[2]), Fraction(v[1], v[2]))))
+    return tuple(left[start:] + left[:start])
 
 
 def is_convex(polygon: Polygon) -> bool:
@@ -111,7 +179,7 @@ def _convex_overlap(p: Polygon, q: Polygon) -> bool:
 
 
 def _some_edge_parts(p: Polygon, q: Polygon) -> bool:
-    return any(all(cross(p[i - 1], p[i], v) <= 0 for v in q) for i in range(len(p)))
+    return any(max(sides(line_of(p[i - 1], p[i]), q)) <= 0 for i in range(len(p)))
 
 
 def _convex_parts(polygon: Polygon) -> list[Polygon]:
@@ -120,7 +188,6 @@ def _convex_parts(polygon: Polygon) -> list[Polygon]:
     for i in range(n):
         a, b, c = polygon[i - 2], polygon[i - 1], polygon[i]
         if cross(a, b, c) < 0:
-            edge = (a[1] * b[2] - b[1] * a[2], a[2] * b[0] - b[2] * a[0], a[0] * b[1] - b[0] * a[1])
-            above, below = split(polygon, edge)
+            above, below = split(polygon, line_of(a, b))
             return [part for piece in above + below for part in _convex_parts(piece)]
     return [polygon]

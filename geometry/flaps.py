@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from geometry.cutting import overlap
-from geometry.plane import Line, Polygon, Vertex, covers, reduce_triple, side
+from geometry.plane import Line, Polygon, Vertex, covers, line_of, reduce_triple, side
 
 if TYPE_CHECKING:
     from geometry.folding import Face
@@ -31,7 +31,7 @@ class Part:
         return ring[::-1] if self.face.turned else ring
 
 
-def flap(parts: list[Part], line: Line, grip: Vertex, layers: int, *, from_top: bool) -> list[Part] | None:
+def flap_of(parts: list[Part], line: Line, grip: Vertex, layers: int, *, from_top: bool) -> list[Part] | None:
     """The parts that ``layers`` sheets at the grip pull along, in stack order; None when fewer lie there.
 
     ``parts`` are all the parts on the moving side, bottom to top. A part comes along when it is joined to one that
@@ -81,7 +81,7 @@ def _joints(parts: list[Part], line: Line) -> dict[Part, list[Part]]:
 
 def _span(p: Vertex, q: Vertex) -> tuple[Line, Fraction, Fraction]:
     """The line of an edge, the same for both its directions, and the stretch of it that the edge takes up."""
-    line = reduce_triple((p[1] * q[2] - q[1] * p[2], p[2] * q[0] - q[2] * p[0], p[0] * q[1] - q[0] * p[1]))
+    line = reduce_triple(line_of(p, q))
     if line < (0, 0, 0):
         line = (-line[0], -line[1], -line[2])
     axis = 0 if line[1] else 1

@@ -8,15 +8,18 @@ Sethia and Skiena, "When can you fold a map?", 2004).
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from geometry.cutting import is_convex, split
-from geometry.errors import CreaseError, LayersError, NothingMovesError, SliverError
-from geometry.flaps import Part, flap
+from geometry.cutting import is_convex, join, split
+from geometry.errors import CreaseError, FoldError, LayersError, NothingMovesError, SliverError
+from geometry.flaps import Part, flap_of
 from geometry.plane import (
     IDENTITY,
     Line,
@@ -35,12 +38,13 @@ GRID = 1e-10  # every overlay snaps to this grid, since almost coincident edges 
 NARROWEST = 1e-3
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class Face:
     """A piece of the flat sheet that no crease crosses, and where it lies now.
 
     ``flat`` is its polygon on the flat sheet; ``motion`` carries it to its place; ``moved`` has bit k-1 set when fold k
-    moved it; ``parent`` is the index, in the state before, of the face it was cut from.
+    moved it; ``parent`` is the index, in the state before, of the face it was cut from. Never changed once made (not
+    declared frozen, since that makes the making four times as slow, and folding makes little else).
     """
 
     flat: Polygon
@@ -73,6 +77,11 @@ class Face:
     def is_convex(self) -> bool:
         return is_convex(self.flat)
 
+    def flatten(self, xy: np.ndarray) -> np.ndarray:
+        """Points of the folded plane (N x 2 floats) where they lie on the flat sheet."""
+        m = self.motion.matrix()
+        return (xy - m[:, 2]) @ m[:, :2]
+
 
 @dataclass(frozen=True)
 class Crease:
@@ -103,14 +112,61 @@ class Crease:
         return side(self.line, vertex(p)) > 0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class State:
     """The paper after some of its folds: faces from bottom to top."""
 
     faces: tuple[Face, ...]
+    sheet_is_convex: bool = False
 
     @cached_property
-    def outline(self) -> shapely.Geometry:
+    def corners(self) -> np.ndarray:
+        """Every face's vertices on the flat sheet, face after face: N x 2 floats, each rounded once."""
+        return np.array([c for face in self.faces for x, y, w in face.flat for c in (x / w, y / w)]).reshape(-1, 2)
+
+    @cached_property
+    def counts(self) -> np.ndarray:
+        """How many of the ``corners`` are each face's."""
+        return np.array([len(face.flat) for face in self.faces])
+
+    @cached_property
+    def starts(self) -> np.ndarray:
+        """Where among the ``corners`` each face's begin."""
+        return np.concatenate([[0], np.cumsum(self.counts)[:-1]])
+
+    @cached_property
+    def nexts(self) -> np.ndarray:
+        """For each of the ``corners``, where the next one of its face stands."""
+        nexts = np.arange(1, len(self.corners) + 1)
+        nexts[self.starts + self.counts - 1] = self.starts
+        return nexts
+
+    @cached_property
+    def matrices(self) -> np.ndarray:
+        """Every face's motion: F x 2 x 3 floats."""
+        return np.array([face.motion.rows() for face in self.faces]).reshape(-1, 2, 3)
+
+    @cached_property
+    def convex(self) -> np.ndarray:
+        """Which faces are convex. Cutting keeps what is convex so, hence the sheet's word holds for all its faces."""
+        return np.array([self.sheet_is_convex or face.is_convex for face in self.faces])
+
+    @cached_property
+    def edges(self) -> np.ndarray:
+        """Every face's edges where they lie now, as rows (x, y, c): a point's depth inside is x px + y py + c."""
+        motions = np.repeat(self.matrices, self.counts, axis=0)
+        here = np.einsum("nij,nj->ni", motions[:, :, :2], self.corners) + motions[:, :, 2]
+        along = here[self.nexts] - here
+        along *= (_handedness(motions) / np.hypot(along[:, 0], along[:, 1]))[:, None]
+        x, y = -along[:, 1], along[:, 0]
+        return np.column_stack([x, y, -x * here[:, 0] - y * here[:, 1]])
+
+    def flattened(self, xy: np.ndarray) -> np.ndarray:
+        """Points of the folded plane (N x 2) where each face has them on the flat sheet: F x N x 2."""
+        return np.matmul(xy - self.matrices[:, None, :, 2], self.matrices[:, :, :2])
+
+    @cached_property
+    def outline(self) -> BaseGeometry:
         """The folded paper's silhouette: a polygon, or several where they meet in points only."""
         return shapely.union_all([shapely.Polygon(f.folded_xy) for f in self.faces], grid_size=GRID)
 
@@ -134,12 +190,17 @@ class Folded:
 
 def fold_sheet(sheet: Sheet, folds: tuple[Fold, ...]) -> Folded:
     """Fold a sheet. Raises a ``FoldError`` that names the first fold that paper cannot make."""
-    states = [State((Face(sheet.outline),))]
+    states = [State((Face(sheet.outline),), sheet.is_convex)]
     creases: list[Crease] = []
     for number, one in enumerate(folds, 1):
-        crease = crease_of(one, number)
-        states.append(fold_once(states[-1], crease))
+        try:
+            crease = crease_of(one, number)
+            states.append(fold_once(states[-1], crease))
+        except FoldError:
+            refuse_slivers(states)
+            raise
         creases.append(crease)
+    refuse_slivers(states)
     return Folded(sheet, tuple(states), tuple(creases))
 
 
@@ -172,79 +233,90 @@ def _bisector(p: Point, q: Point) -> tuple[Point, Point]:
 
 
 def fold_once(state: State, crease: Crease) -> State:
-    """The state after one more fold."""
-    pieces = [split(face.flat, face.motion.pull_back(crease.line)) for face in state.faces]
-    _refuse_rim(pieces, crease)
-    parts = [
-        Part(index, face, piece)
-        for index, (face, (moving, _)) in enumerate(zip(state.faces, pieces, strict=True))
-        for piece in moving
-    ]
-    if crease.layers is not None:
-        taken = flap(parts, crease.line, vertex(crease.grip), crease.layers, from_top=crease.way == "over")
-        if taken is None:
-            raise LayersError(
-                f"Fold {crease.number} takes {crease.layers} layers, but fewer lie at the point it is gripped by.",
-                fold=crease.number,
-                value=crease.layers,
-            )
-        parts = taken
-    staying = _staying(state, pieces, parts, crease)
-    turned = [_turned(part, crease) for part in reversed(parts)]
-    return State(tuple(staying + turned if crease.way == "over" else turned + staying))
+    """The state after one more fold (slivers are not looked for)."""
+    cuts = [split(face.flat, face.motion.pull_back(crease.line)) for face in state.faces]
+    _refuse_rim(cuts, crease)
+    taken = [moving for moving, _ in cuts] if crease.layers is None else _flap(state, cuts, crease)
+    bit = 1 << (crease.number - 1)
+    staying: list[Face] = []
+    turned: list[Face] = []
+    for index, (face, (moving, still), gone) in enumerate(zip(state.faces, cuts, taken, strict=True)):
+        if gone:
+            motion = crease.motion @ face.motion
+            turned += [Face(piece, motion, face.moved | bit, index) for piece in gone]
+            if len(gone) < len(moving):
+                kept = [piece for piece in moving if piece not in gone]
+                still = join(still + kept, face.motion.pull_back(crease.line))
+        else:
+            still = [face.flat]  # a face of which nothing is taken keeps no trace of the crease
+        staying += [Face(piece, face.motion, face.moved, index) for piece in still]
+    turned.reverse()
+    return State(tuple(staying + turned if crease.way == "over" else turned + staying), state.sheet_is_convex)
 
 
-def _turned(part: Part, crease: Crease) -> Face:
-    """A part after it has been reflected in the crease."""
-    moved = part.face.moved | 1 << (crease.number - 1)
-    return Face(part.piece, crease.motion @ part.face.motion, moved, part.index)
+Cuts = list[tuple[list[Polygon], list[Polygon]]]  # for each face, its pieces that may move and those that stay
 
 
-def _refuse_rim(pieces: list[tuple[list[Polygon], list[Polygon]]], crease: Crease) -> None:
+def _refuse_rim(cuts: Cuts, crease: Crease) -> None:
     k = crease.number
-    if not any(moving for moving, _ in pieces):
+    if not any(moving for moving, _ in cuts):
         raise NothingMovesError(f"Fold {k} moves nothing: no paper lies on that side of its crease.", fold=k)
-    if not any(still for _, still in pieces):
+    if not any(still for _, still in cuts):
         raise CreaseError(f"The crease of fold {k} misses the paper or only touches its rim.", fold=k)
 
 
-def _staying(
-    state: State, pieces: list[tuple[list[Polygon], list[Polygon]]], taken: list[Part], crease: Crease
-) -> list[Face]:
-    """What stays where it is. A face of which nothing is taken stays whole."""
-    gone: dict[int, list[Polygon]] = {}
-    for part in taken:
-        gone.setdefault(part.index, []).append(part.piece)
-    staying: list[Face] = []
-    for index, (face, (moving, still)) in enumerate(zip(state.faces, pieces, strict=True)):
-        if index not in gone:
-            staying.append(Face(face.flat, face.motion, face.moved, index))
-            continue
-        left = still + [piece for piece in moving if piece not in gone[index]]
-        if still:
-            _refuse_slivers(gone[index] + left, crease)
-        staying += [Face(piece, face.motion, face.moved, index) for piece in left]
-    return staying
+def _flap(state: State, cuts: Cuts, crease: Crease) -> list[list[Polygon]]:
+    """For each face, the pieces that go with the layers taken at the grip."""
+    parts = [
+        Part(index, face, piece)
+        for index, (face, (moving, _)) in enumerate(zip(state.faces, cuts, strict=True))
+        for piece in moving
+    ]
+    assert crease.layers is not None
+    flap = flap_of(parts, crease.line, vertex(crease.grip), crease.layers, from_top=crease.way == "over")
+    if flap is None:
+        raise LayersError(
+            f"Fold {crease.number} takes {crease.layers} layers, but fewer lie at the point it is gripped by.",
+            fold=crease.number,
+            value=crease.layers,
+        )
+    taken: list[list[Polygon]] = [[] for _ in cuts]
+    for part in flap:
+        taken[part.index].append(part.piece)
+    return taken
 
 
-def _refuse_slivers(pieces: list[Polygon], crease: Crease) -> None:
-    for piece in pieces:
-        if _is_narrow(piece):
+def refuse_slivers(states: Sequence[State]) -> None:
+    """Raise a ``SliverError`` for the first fold that cut a face so that a part is narrower than ``NARROWEST``.
+
+    A part of a sliver is a sliver: so the last state tells, and mostly at once, whether there is one to be looked for.
+    """
+    if not any(_is_narrow(face) for face in _doubtful(states[-1])):
+        return
+    for number, state in enumerate(states[1:], 1):
+        cut = Counter(face.parent for face in state.faces)
+        if any(cut[face.parent] > 1 and _is_narrow(face) for face in state.faces):
             raise SliverError(
-                f"Fold {crease.number} would leave a strip narrower than a thousandth of the sheet.",
-                fold=crease.number,
+                f"Fold {number} would leave a strip narrower than a thousandth of the sheet.", fold=number
             )
 
 
-def _is_narrow(piece: Polygon) -> bool:
-    """True when two parallel lines closer than ``NARROWEST`` hold the polygon between them."""
-    xs, ys = [v[0] / v[2] for v in piece], [v[1] / v[2] for v in piece]
-    n = len(piece)
-    area = sum(xs[i - 1] * ys[i] - xs[i] * ys[i - 1] for i in range(n)) / 2
-    across = max(xs) - min(xs) + max(ys) - min(ys)  # at least the diameter
-    if area > NARROWEST * across:  # width is at least area over diameter
-        return False
-    hull = np.array(shapely.MultiPoint(list(zip(xs, ys, strict=True))).convex_hull.exterior.coords)
+def _handedness(motions: np.ndarray) -> np.ndarray:
+    """1 for motions that keep the front up, -1 for those that turn it over."""
+    return motions[:, 0, 0] * motions[:, 1, 1] - motions[:, 0, 1] * motions[:, 1, 0]
+
+
+def _doubtful(state: State) -> list[Face]:
+    """The faces too small to be wide for certain: a face is at least as wide as its area over the sheet's diameter."""
+    (x, y), (next_x, next_y) = state.corners.T, state.corners[state.nexts].T
+    areas = np.add.reduceat(x * next_y - next_x * y, state.starts) / 2
+    small = areas < NARROWEST * (np.ptp(x) + np.ptp(y))
+    return [state.faces[i] for i in small.nonzero()[0]] if small.any() else []
+
+
+def _is_narrow(face: Face) -> bool:
+    """True when two parallel lines closer than ``NARROWEST`` hold the face between them."""
+    hull = shapely.get_coordinates(shapely.MultiPoint(face.outline_xy).convex_hull)
     edges = np.diff(hull, axis=0)
     normals = np.column_stack([edges[:, 1], -edges[:, 0]]) / np.hypot(*edges.T)[:, None]
     return float(np.ptp(hull @ normals.T, axis=0).min()) < NARROWEST - 1e-12

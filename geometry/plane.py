@@ -8,9 +8,9 @@ rational points rational, so nothing here is ever rounded: coordinates become fl
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
+from typing import NamedTuple
 
 import numpy as np
 
@@ -34,9 +34,7 @@ def point(v: Vertex) -> Point:
 
 def line_through(p: Point, q: Point) -> Line:
     """The line through two distinct rational points, positive to the left of the way from p to q."""
-    (px, py, pw), (qx, qy, qw) = vertex(p), vertex(q)
-    line = (py * qw - qy * pw, pw * qx - qw * px, px * qy - qx * py)
-    return reduce_triple(line)
+    return reduce_triple(line_of(vertex(p), vertex(q)))
 
 
 def reduce_triple(t: tuple[int, int, int]) -> tuple[int, int, int]:
@@ -50,15 +48,27 @@ def side(line: Line, v: Vertex) -> int:
     return line[0] * v[0] + line[1] * v[1] + line[2] * v[2]
 
 
+def sides(line: Line, polygon: Sequence[Vertex]) -> list[int]:
+    """``side`` of every vertex."""
+    a, b, c = line
+    return [a * x + b * y + c * w for x, y, w in polygon]
+
+
+def line_of(p: Vertex, q: Vertex) -> Line:
+    """The line through two distinct vertices, positive to the left of the way from p to q; not reduced."""
+    return (p[1] * q[2] - q[1] * p[2], p[2] * q[0] - q[2] * p[0], p[0] * q[1] - q[0] * p[1])
+
+
 def crossing(p: Vertex, q: Vertex, p_side: int, q_side: int) -> Vertex:
     """Where segment pq meets the line to which p and q lie at ``p_side`` and ``q_side`` (of opposite signs)."""
-    x, y, w = (q_side * p[i] - p_side * q[i] for i in range(3))
+    x = q_side * p[0] - p_side * q[0]
+    y = q_side * p[1] - p_side * q[1]
+    w = q_side * p[2] - p_side * q[2]
     g = gcd(x, y, w) if w > 0 else -gcd(x, y, w)
     return (x // g, y // g, w // g)
 
 
-@dataclass(frozen=True, slots=True)
-class Motion:
+class Motion(NamedTuple):
     """An exact isometry of the plane: x' = (a x + b y + e) / w and y' = (c x + d y + f) / w, with w > 0."""
 
     a: int
@@ -71,20 +81,21 @@ class Motion:
 
     def __matmul__(self, other: Motion) -> Motion:
         """The motion that does ``other`` first and then this one."""
-        a, b, c, d, e, f, w = self.a, self.b, self.c, self.d, self.e, self.f, other.w
+        a, b, c, d, e, f, w = self
+        p, q, r, s, t, u, v = other
         return reduced_motion(
-            a * other.a + b * other.c,
-            a * other.b + b * other.d,
-            c * other.a + d * other.c,
-            c * other.b + d * other.d,
-            a * other.e + b * other.f + e * w,
-            c * other.e + d * other.f + f * w,
-            self.w * w,
+            a * p + b * r,
+            a * q + b * s,
+            c * p + d * r,
+            c * q + d * s,
+            a * t + b * u + e * v,
+            c * t + d * u + f * v,
+            w * v,
         )
 
     def __invert__(self) -> Motion:
         """The motion that undoes this one. An isometry's linear part is undone by its transpose."""
-        a, b, c, d, e, f, w = self.a, self.b, self.c, self.d, self.e, self.f, self.w
+        a, b, c, d, e, f, w = self
         return reduced_motion(a * w, c * w, b * w, d * w, -(a * e + c * f), -(b * e + d * f), w * w)
 
     @property
@@ -95,7 +106,8 @@ class Motion:
     def carry(self, v: Vertex) -> Vertex:
         """The image of a vertex."""
         x, y, w = v
-        return reduce_triple((self.a * x + self.b * y + self.e * w, self.c * x + self.d * y + self.f * w, self.w * w))
+        a, b, c, d, e, f, unit = self
+        return reduce_triple((a * x + b * y + e * w, c * x + d * y + f * w, unit * w))
 
     def carry_point(self, p: Point) -> Point:
         """The image of a rational point."""
@@ -104,12 +116,17 @@ class Motion:
     def pull_back(self, line: Line) -> Line:
         """The line that this motion carries onto ``line``, positive on the matching side."""
         p, q, r = line
-        return (p * self.a + q * self.c, p * self.b + q * self.d, p * self.e + q * self.f + r * self.w)
+        a, b, c, d, e, f, w = self
+        return (p * a + q * c, p * b + q * d, p * e + q * f + r * w)
+
+    def rows(self) -> tuple[float, float, float, float, float, float]:
+        """The two rows (a b e) and (c d f) of the motion as floats, each rounded once."""
+        a, b, c, d, e, f, w = self
+        return (a / w, b / w, e / w, c / w, d / w, f / w)
 
     def matrix(self) -> np.ndarray:
-        """The motion as a 2 x 3 array of floats, each entry rounded once."""
-        w = self.w
-        return np.array([[self.a / w, self.b / w, self.e / w], [self.c / w, self.d / w, self.f / w]], dtype=float)
+        """The motion as a 2 x 3 array of floats."""
+        return np.array(self.rows()).reshape(2, 3)
 
     def carry_xy(self, xy: np.ndarray) -> np.ndarray:
         """The images of points given as an N x 2 array of floats."""

@@ -1,23 +1,49 @@
-"""Punching: outlines in the folded plane, and what each leaves on every layer under it."""
+"""Punching: outlines in the folded plane, and what each leaves on every layer under it.
+
+Most layers lie well under a punch or well clear of it, which one table of distances tells for all layers at once. Only
+where a layer's edge runs through a punch is anything cut: exactly, in the folded plane, where the layers on both sides
+of a crease have the same edge and so get the same corners.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 from math import cos, pi, sin
+from typing import NamedTuple
 
 import numpy as np
 import shapely
 
+from geometry.cutting import split_at
 from geometry.errors import PunchError
 from geometry.folding import GRID, Face, State
+from geometry.plane import Line, Polygon, line_of, reduce_triple, to_xy
 from geometry.shapes import SHAPES
 from geometry.spec import Punch
 
 NEAR = 1e-11  # closer than this to a face's edge, in sheet widths, is on the edge
 LEAST_AREA = 1e-9  # less than this is no hole but a touch
 
+_NEARS = 10**22  # 1 / NEAR, squared
+_FINE = 1 << 48  # punched outlines become exact on this grid before they are cut
 _QUARTER_TURNS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
+
+
+class Piece(NamedTuple):
+    """What one punch leaves on one face.
+
+    ``ring`` is its outline on the flat sheet (N x 2, anticlockwise). ``whole`` is True when the punch lies inside the
+    face, clear of its edges; other pieces may meet a neighbour's along a crease.
+    """
+
+    ring: np.ndarray
+    punch: int
+    face: int
+    whole: bool
+
+    @property
+    def region(self) -> shapely.Polygon:
+        return shapely.Polygon(self.ring)
 
 
 def outline_of(punch: Punch) -> np.ndarray:
@@ -28,10 +54,10 @@ def outline_of(punch: Punch) -> np.ndarray:
             shape = shape[::-1]
     else:
         shape = SHAPES[punch.shape].outline
-    c, s = _direction(punch)
-    x, y = shape[:, 0], shape[:, 1]
-    turned = np.column_stack([c * x - s * y, s * x + c * y])
-    return turned * float(punch.size) + (float(punch.at[0]), float(punch.at[1]))
+    if punch.turn:
+        c, s = _direction(punch)
+        shape = shape @ np.array([[c, s], [-s, c]])
+    return shape * float(punch.size) + (float(punch.at[0]), float(punch.at[1]))
 
 
 def _direction(punch: Punch) -> tuple[float, float]:
@@ -43,56 +69,94 @@ def _direction(punch: Punch) -> tuple[float, float]:
     return cos(angle), sin(angle)
 
 
-@dataclass(frozen=True)
-class Piece:
-    """What one punch leaves on one face: a region of the flat sheet.
+def pieces_of(state: State, outlines: Sequence[np.ndarray]) -> tuple[Piece, ...]:
+    """The pieces that outlines in the folded plane leave on every face: the whole ones, then those that edges cut.
 
-    ``whole`` is True when the punch lies inside the face, clear of its edges; other pieces may meet a neighbour's along
-    a crease.
+    Raises ``PunchError`` for an outline that misses the paper.
     """
+    if not outlines:
+        return ()
+    points = np.concatenate(outlines)
+    ends = np.cumsum([len(outline) for outline in outlines])
+    starts = ends - [len(outline) for outline in outlines]
+    depths = state.edges[:, :2] @ points.T + state.edges[:, 2:]  # of every point inside every edge
+    least = np.minimum.reduceat(depths, starts, axis=1)
+    most = np.maximum.reduceat(depths, starts, axis=1)
+    whole = np.minimum.reduceat(least, state.starts, axis=0) > NEAR
+    clear = np.minimum.reduceat(most, state.starts, axis=0) < NEAR  # all of it beyond one edge
+    flat = state.flattened(points)
+    pieces = [
+        Piece(_anticlockwise(flat[f, starts[k] : ends[k]], state.faces[f]), k, f, whole=True)
+        for f, k in np.argwhere(whole).tolist()
+    ]
+    doubtful = np.argwhere(~whole & ~(clear & state.convex[:, None])).tolist()
+    if doubtful:
+        runs = (least < -NEAR) & (most > NEAR)  # which edges run through which outlines
+        pieces += _cut_pieces(state, outlines, doubtful, runs)
+    for k in range(len(outlines)):
+        if not any(piece.punch == k for piece in pieces):
+            raise PunchError(f"Punch {k + 1} does not touch the folded paper.", punch=k)
+    return tuple(pieces)
 
-    region: shapely.Polygon
-    punch: int
-    face: int
-    whole: bool
+
+def _anticlockwise(ring: np.ndarray, face: Face) -> np.ndarray:
+    """A ring that was anticlockwise in the folded plane, made so on the flat sheet."""
+    return ring[::-1] if face.turned else ring
 
 
-def pieces_of(state: State, punches: tuple[Punch, ...]) -> tuple[tuple[Piece, ...], tuple[np.ndarray, ...]]:
-    """All pieces on all faces, and the punches' outlines. Raises ``PunchError`` for a punch that misses the paper."""
-    outlines = tuple(outline_of(punch) for punch in punches)
-    undo = [(~face.motion).matrix() for face in state.faces]
-    pieces: list[Piece] = []
-    for i, outline in enumerate(outlines):
-        before = len(pieces)
-        for j, face in enumerate(state.faces):
-            flat = outline @ undo[j][:, :2].T + undo[j][:, 2]
-            pieces += [Piece(region, i, j, whole) for region, whole in _on_face(flat, face)]
-        if len(pieces) == before:
-            raise PunchError(f"Punch {i + 1} does not touch the folded paper.", punch=i, value=punches[i].at)
-    return tuple(pieces), outlines
+def _cut_pieces(
+    state: State, outlines: Sequence[np.ndarray], doubtful: list[list[int]], runs: np.ndarray
+) -> Iterator[Piece]:
+    """What is left of outlines on faces whose edges run through them."""
+    exact = {k: _exact(outlines[k]) for k in {k for _, k in doubtful}}
+    for f, k in doubtful:
+        face = state.faces[f]
+        if not state.convex[f]:
+            yield from _on_hollow_face(face, f, outlines[k], k)
+            continue
+        first = state.starts[f]
+        edges = runs[first : first + state.counts[f], k].nonzero()[0]
+        for ring in _within(face, exact[k], edges.tolist()):
+            piece = Piece(_anticlockwise(face.flatten(to_xy(ring)), face), k, f, whole=False)
+            if ring_area(piece.ring) > LEAST_AREA:
+                yield piece
 
 
-def _on_face(flat: np.ndarray, face: Face) -> Iterator[tuple[shapely.Polygon, bool]]:
-    """The parts of a pulled-back outline that lie on a face, each with whether it is clear of the face's edges."""
-    if face.is_convex:
-        nearest = _clearance(flat, face.outline_xy)
-        if nearest.min() > NEAR:
-            yield shapely.Polygon(flat), True
-            return
-        if nearest.min(axis=1).min() > -NEAR:
-            yield shapely.Polygon(flat), False
-            return
-        if nearest.max(axis=1).min() < NEAR:
-            return
-    region = shapely.intersection(shapely.Polygon(flat), shapely.Polygon(face.outline_xy), grid_size=GRID)
+def _exact(outline: np.ndarray) -> Polygon:
+    """The outline on a grid so fine that nobody can tell, as exact vertices."""
+    return tuple((x, y, _FINE) for x, y in np.rint(outline * _FINE).astype(np.int64).tolist())
+
+
+def _within(face: Face, outline: Polygon, edges: Iterable[int]) -> list[Polygon]:
+    """What of an outline in the folded plane lies inside these edges of a convex face."""
+    rings = [outline]
+    for i in edges:
+        p, q = (face.motion.carry(face.flat[j % len(face.flat)]) for j in (i, i + 1))
+        line = reduce_triple(line_of(q, p) if face.turned else line_of(p, q))
+        rings = [part for ring in rings for part in split_at(ring, _clear_sides(line, ring), line)[0]]
+    return rings
+
+
+def _clear_sides(line: Line, ring: Polygon) -> list[int]:
+    """The sides of the ring's vertices, 0 for those closer than ``NEAR``: these count as on the line."""
+    a, b, c = line
+    square = a * a + b * b
+    at = [(a * x + b * y + c * w, w) for x, y, w in ring]
+    return [0 if s * s * _NEARS <= square * w * w else s for s, w in at]
+
+
+def _on_hollow_face(face: Face, f: int, outline: np.ndarray, k: int) -> Iterator[Piece]:
+    """The parts of an outline on a face that is not convex."""
+    paper, punch = shapely.Polygon(face.outline_xy), shapely.Polygon(face.flatten(outline))
+    whole = shapely.contains_properly(paper, punch) and paper.exterior.distance(punch) > NEAR
+    region = punch if whole else shapely.intersection(punch, paper, grid_size=GRID)
     for part in shapely.get_parts(region):
         if part.geom_type == "Polygon" and part.area > LEAST_AREA:
-            yield part, False
+            ring = shapely.get_coordinates(shapely.orient_polygons(part))[:-1]
+            yield Piece(ring, k, f, whole=bool(whole))
 
 
-def _clearance(points: np.ndarray, polygon: np.ndarray) -> np.ndarray:
-    """How far each point lies inside each edge's line of an anticlockwise polygon: edges x points, negative outside."""
-    along = np.roll(polygon, -1, axis=0) - polygon
-    along /= np.hypot(along[:, 0], along[:, 1])[:, None]
-    offset = polygon[:, 1] * along[:, 0] - polygon[:, 0] * along[:, 1]
-    return along[:, :1] * points[:, 1] - along[:, 1:] * points[:, 0] - offset[:, None]
+def ring_area(ring: np.ndarray) -> float:
+    """The area within a ring of N x 2 floats, positive when it runs anticlockwise."""
+    x, y = ring.T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2

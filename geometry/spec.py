@@ -16,6 +16,7 @@ from math import isfinite
 from typing import Any, Literal
 
 from geometry import sheets
+from geometry.cutting import is_convex
 from geometry.errors import GeometryError, SpecError
 from geometry.plane import Point, Polygon
 from geometry.shapes import SHAPES
@@ -27,8 +28,8 @@ MOST_PUNCHES = 24
 MOST_POINTS = 240
 LONGEST_TEXT = 60_000  # characters of JSON; the largest honest spec has some 20,000
 FARTHEST = 100  # sheet widths
-FINEST = 2**100  # largest denominator
-_RATIONAL = re.compile(r"-?[0-9]{1,24}(?:/[0-9]{1,24})?", re.ASCII)
+FINEST = 10**60  # largest denominator
+_RATIONAL = re.compile(r"-?[0-9]{1,60}(?:/[0-9]{1,60})?", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,10 @@ class Sheet:
     def outline(self) -> Polygon:
         """Exact vertices, anticlockwise."""
         return sheets.outline(self.kind, width=self.width, height=self.height, points=self.points)
+
+    @cached_property
+    def is_convex(self) -> bool:
+        return self.kind != "polygon" or is_convex(self.outline)
 
     def to_json(self) -> dict[str, Any]:
         out: dict[str, Any] = {"kind": self.kind}
@@ -191,7 +196,8 @@ def _read_sheet(data: Any) -> Sheet:
         raise SpecError(f"A {kind} sheet takes {wanted}.", value=sorted(given))
     sheet = Sheet(kind)
     if kind == "rectangle":
-        sheet = Sheet(kind, *(_positive(data[name], f"The sheet's {name}", most=10) for name in ("width", "height")))
+        width, height = (_positive(data[name], f"The sheet's {name}", most=10) for name in ("width", "height"))
+        sheet = Sheet(kind, width, height)
     if kind == "polygon":
         points = _listed(data["points"], "points of the sheet", MOST_POINTS)
         sheet = Sheet(kind, points=tuple(_point(p, f"Point {i} of the sheet") for i, p in enumerate(points, 1)))

@@ -1,42 +1,48 @@
 """Unfolding: every hole of every state, with where it comes from.
 
 Holes are worked out once, as pieces on the faces of the fully folded paper, and carried to where those faces lay after
-any number of folds. Pieces that meet along a crease are one hole.
+any number of folds. Pieces that meet along a crease are one hole (``geometry.joining``).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from math import sqrt
+from functools import cache, cached_property
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from geometry.folding import GRID, Folded, State, fold_sheet
+from geometry.folding import GRID, Folded, fold_sheet
+from geometry.joining import Joined, polygons_in, stitched, united
 from geometry.plane import Motion
-from geometry.punching import LEAST_AREA, Piece, pieces_of
+from geometry.punching import Piece, outline_of, pieces_of
 from geometry.spec import Spec
 
-_CELL = 1e6 / sqrt(2)  # an irrational scale, so that no rational coordinate stands on the border of two cells
+Placed = tuple[Piece, shapely.Polygon]  # a piece, and its region in the plane of some state
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class Hole:
-    """A hole in some state of the paper.
+    """A hole in some state of the paper, never changed once made.
 
-    ``region`` lies in the plane of that state. ``punch`` is None when punches ran together. ``faces`` are indices into
-    the last state's faces. ``folds`` are the folds whose opening carried it here, ascending.
+    ``rings`` lie in the plane of that state, N x 2 each: the outer anticlockwise, then those of paper left inside,
+    clockwise. ``punch`` is None when punches ran together. ``faces`` are indices into the last state's faces. ``folds``
+    are the folds whose opening carried it here, ascending.
     """
 
-    region: shapely.Polygon
+    rings: tuple[np.ndarray, ...]
     punch: int | None
     faces: tuple[int, ...]
     folds: tuple[int, ...]
 
+    @cached_property
+    def region(self) -> shapely.Polygon:
+        return shapely.Polygon(self.rings[0], self.rings[1:])
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, eq=False)
 class Unfolding:
     """A spec worked out: its states, its punches in the folded plane, and the holes of every state."""
 
@@ -56,113 +62,131 @@ class Unfolding:
         return tuple(len({p.face for p in self.pieces if p.punch == i}) for i in range(len(self.outlines)))
 
     @cached_property
-    def _alone(self) -> bool:
+    def _apart(self) -> bool:
         """True when no two punches overlap or touch."""
-        tree = shapely.STRtree(self.punches)
-        first, second = tree.query(self.punches, predicate="intersects")
-        return not bool((first != second).any())
-
-    def holes(self, folds: int = 0) -> tuple[Hole, ...]:
-        """The holes seen when only the first ``folds`` folds are still made; by default, those of the flat sheet."""
-        if folds not in self._known:
-            self._known[folds] = self._work_out(folds)
-        return self._known[folds]
+        boxes = [(*outline.min(axis=0).tolist(), *outline.max(axis=0).tolist()) for outline in self.outlines]
+        return not any(
+            a[0] <= b[2]
+            and b[0] <= a[2]
+            and a[1] <= b[3]
+            and b[1] <= a[3]
+            and self.punches[i].intersects(self.punches[j])
+            for j, b in enumerate(boxes)
+            for i, a in enumerate(boxes[:j])
+        )
 
     @cached_property
     def _known(self) -> dict[int, tuple[Hole, ...]]:
         return {}
 
-    def _work_out(self, folds: int) -> tuple[Hole, ...]:
-        if folds and any(crease.layers is not None for crease in self.folded.creases):
-            return self._visible(folds)
-        placed = self._placed(folds)
-        return self._joined(_distinct(placed) if folds else placed, folds)
+    def holes(self, folds: int = 0) -> tuple[Hole, ...]:
+        """The holes seen when only the first ``folds`` folds are still made; by default, those of the flat sheet."""
+        if folds not in self._known:
+            self._known[folds] = self._flat_holes() if folds == 0 else self._folded_holes(folds)
+        return self._known[folds]
 
-    def _placed(self, folds: int) -> list[tuple[Piece, shapely.Polygon]]:
-        """Every piece with its region where its face lay after the first ``folds`` folds."""
-        motions: dict[int, np.ndarray] = {}
-        placed = []
-        for piece in self.pieces:
-            if piece.face not in motions:
-                motions[piece.face] = self._motion(piece.face, folds).matrix()
-            placed.append((piece, _carried(piece.region, motions[piece.face]) if folds else piece.region))
-        return placed
-
-    def _motion(self, face: int, folds: int) -> Motion:
-        last = self.folded.states[-1].faces[face]
-        return last.motion if folds == len(self.folded.creases) else self.folded.motion_after(folds, last)
-
-    def _joined(self, placed: Sequence[tuple[Piece, shapely.Polygon]], folds: int) -> tuple[Hole, ...]:
-        """Holes from pieces: those clear of every edge stand alone, the others are joined where they meet."""
-        alone = [(p, r) for p, r in placed if p.whole and self._alone]
-        meeting = [(p, r) for p, r in placed if not (p.whole and self._alone)]
-        holes = [self._hole(r, [p], folds) for p, r in alone]
-        if meeting:
-            union = shapely.union_all([r for _, r in meeting], grid_size=GRID)
-            inner = [r.representative_point() for _, r in meeting]
-            for region in shapely.get_parts(union):
-                sources = [p for (p, _), q in zip(meeting, inner, strict=True) if region.covers(q)]
-                holes.append(self._hole(region, sources, folds))
+    def _flat_holes(self) -> tuple[Hole, ...]:
+        alone = [p for p in self.pieces if p.whole and self._apart]
+        holes = [self._hole((p.ring,), (p,), 0) for p in alone]
+        if len(alone) < len(self.pieces):
+            meeting = [p for p in self.pieces if not (p.whole and self._apart)]
+            # in the rim's hollow corners one edge may lie against two, which is no matter for stitching
+            plain = self._apart and self.spec.sheet.is_convex
+            joined = stitched(meeting) if plain else united([(p, p.region) for p in meeting])
+            holes += [self._hole(rings, sources, 0) for rings, sources in joined]
         return tuple(holes)
 
-    def _hole(self, region: shapely.Polygon, sources: Iterable[Piece], folds: int) -> Hole:
-        sources = list(sources)
+    def _folded_holes(self, folds: int) -> tuple[Hole, ...]:
+        if any(crease.layers is not None for crease in self.folded.creases):
+            return self._holes_of(united(self._visible(folds)), folds)
+        return self._holes_of(self._through(folds), folds)
+
+    def _holes_of(self, joined: Sequence[Joined], folds: int) -> tuple[Hole, ...]:
+        return tuple([self._hole(rings, sources, folds) for rings, sources in joined])
+
+    def _hole(self, rings: tuple[np.ndarray, ...], sources: Sequence[Piece], folds: int) -> Hole:
+        faces = self.folded.states[-1].faces
         punches = {p.punch for p in sources}
-        moved = [self.folded.states[-1].faces[p.face].moved for p in sources]
-        opened = min(moved, default=0, key=int.bit_count) >> folds
+        opened = min([faces[p.face].moved >> folds for p in sources], key=int.bit_count)
         return Hole(
-            region=region,
+            rings=rings,
             punch=punches.pop() if len(punches) == 1 else None,
             faces=tuple(sorted({p.face for p in sources})),
-            folds=tuple(folds + 1 + bit for bit in range(opened.bit_length()) if opened >> bit & 1),
+            folds=_numbers(opened, folds),
         )
 
-    def face_holes(self, folds: int) -> list[list[tuple[Piece, shapely.Polygon]]]:
+    def _through(self, folds: int) -> list[Joined]:
+        """The holes of a state of all-layers folds. Layers that lie on one another have the same hole."""
+        places: dict[tuple[int, int], list[Piece]] = {}
+        faces = self.folded.states[-1].faces
+        for piece in self.pieces:
+            places.setdefault((piece.punch, faces[piece.face].moved >> folds), []).append(piece)
+        alone: list[Joined] = []
+        meeting: list[Placed] = []
+        for pieces in places.values():
+            whole = next((p for p in pieces if p.whole), None)
+            if whole is not None and self._apart:
+                alone.append(((self._carried(whole.ring, whole.face, folds),), tuple(pieces)))
+            else:
+                meeting += [(p, self._region(p, folds)) for p in pieces]
+        return alone + united(meeting)
+
+    def _visible(self, folds: int) -> list[Placed]:
+        """What can be seen of the pieces from the front when some folds took only some layers."""
+        covered: BaseGeometry = shapely.Polygon()
+        seen: list[Placed] = []
+        faces = self.folded.states[folds].faces
+        for face, on_face in zip(reversed(faces), reversed(self.face_holes(folds)), strict=True):
+            paper: BaseGeometry = shapely.Polygon(face.folded_xy)
+            for piece, region in on_face:
+                seen += [(piece, part) for part in polygons_in(shapely.difference(region, covered, grid_size=GRID))]
+                paper = _area(shapely.difference(paper, region, grid_size=GRID))
+            covered = _area(shapely.union(covered, paper, grid_size=GRID))
+        return seen
+
+    def face_holes(self, folds: int) -> list[list[Placed]]:
         """For each face of the state after ``folds`` folds, bottom to top: the pieces on it, in that state's plane."""
         homes = list(range(len(self.folded.states[-1].faces)))
         for state in reversed(self.folded.states[folds + 1 :]):
             homes = [state.faces[home].parent for home in homes]
-        out: list[list[tuple[Piece, shapely.Polygon]]] = [[] for _ in self.folded.states[folds].faces]
-        for piece, region in self._placed(folds):
-            out[homes[piece.face]].append((piece, region))
+        out: list[list[Placed]] = [[] for _ in self.folded.states[folds].faces]
+        for piece in self.pieces:
+            out[homes[piece.face]].append((piece, self._region(piece, folds)))
         return out
 
-    def _visible(self, folds: int) -> tuple[Hole, ...]:
-        """The holes that can be seen from the front when some folds took only some layers."""
-        state: State = self.folded.states[folds]
-        covered: shapely.Geometry = shapely.Polygon()
-        seen: list[tuple[Piece, shapely.Polygon]] = []
-        for face, on_face in zip(reversed(state.faces), reversed(self.face_holes(folds)), strict=True):
-            for piece, region in on_face:
-                open_part = shapely.difference(region, covered, grid_size=GRID)
-                parts = [p for p in shapely.get_parts(open_part) if p.geom_type == "Polygon" and p.area > LEAST_AREA]
-                seen += [(_as_cut(piece), part) for part in parts]
-            holes = shapely.union_all([region for _, region in on_face], grid_size=GRID)
-            solid = shapely.difference(shapely.Polygon(face.folded_xy), holes, grid_size=GRID)
-            covered = shapely.union(covered, solid, grid_size=GRID)
-        return self._joined(seen, folds)
+    def _region(self, piece: Piece, folds: int) -> shapely.Polygon:
+        return shapely.Polygon(self._carried(piece.ring, piece.face, folds))
+
+    def _carried(self, ring: np.ndarray, face: int, folds: int) -> np.ndarray:
+        """A ring of a face, anticlockwise where the face lay after the first ``folds`` folds."""
+        motion = self._motion(face, folds)
+        xy = motion.carry_xy(ring)
+        return xy[::-1] if motion.turns_over else xy
+
+    def _motion(self, face: int, folds: int) -> Motion:
+        """What carries a face of the last state to where it lay after the first ``folds`` folds."""
+        if (face, folds) not in self._motions:
+            self._motions[face, folds] = self.folded.motion_after(folds, self.folded.states[-1].faces[face])
+        return self._motions[face, folds]
+
+    @cached_property
+    def _motions(self) -> dict[tuple[int, int], Motion]:
+        return {}
+
+
+@cache
+def _numbers(bits: int, folds: int) -> tuple[int, ...]:
+    """The numbers of the folds whose bits are set, when bit 0 stands for fold ``folds`` + 1."""
+    return tuple(folds + 1 + bit for bit in range(bits.bit_length()) if bits >> bit & 1)
+
+
+def _area(geometry: BaseGeometry) -> BaseGeometry:
+    """Only the polygons of an overlay's result; what shrank to lines and points goes."""
+    return shapely.MultiPolygon(polygons_in(geometry, least=0.0))
 
 
 def unfold(spec: Spec) -> Unfolding:
     """Fold, punch and unfold a spec. Raises ``FoldError`` or ``PunchError``."""
     folded = fold_sheet(spec.sheet, spec.folds)
-    pieces, outlines = pieces_of(folded.states[-1], spec.punches)
-    return Unfolding(spec, folded, pieces, outlines)
-
-
-def _carried(region: shapely.Polygon, matrix: np.ndarray) -> shapely.Polygon:
-    return shapely.transform(region, lambda xy: xy @ matrix[:, :2].T + matrix[:, 2])
-
-
-def _as_cut(piece: Piece) -> Piece:
-    return Piece(piece.region, piece.punch, piece.face, whole=False)
-
-
-def _distinct(placed: Sequence[tuple[Piece, shapely.Polygon]]) -> list[tuple[Piece, shapely.Polygon]]:
-    """One piece for each place: layers that lie on one another have the same hole."""
-    cells = {}
-    for piece, region in placed:
-        centre = region.centroid
-        cell = (piece.punch, round(centre.x * _CELL), round(centre.y * _CELL), round(region.area * _CELL))
-        cells.setdefault(cell, (piece, region))
-    return list(cells.values())
+    outlines = tuple([outline_of(punch) for punch in spec.punches])
+    return Unfolding(spec, folded, pieces_of(folded.states[-1], outlines), outlines)

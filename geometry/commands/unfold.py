@@ -7,9 +7,10 @@ import sys
 from typing import Any
 
 import numpy as np
-import shapely
+from shapely.geometry.base import BaseGeometry
 
 from geometry.commands.lines import answer_lines
+from geometry.joining import polygons_in, rings_of
 from geometry.spec import read_spec
 from geometry.unfolding import Hole, Unfolding
 from geometry.unfolding import unfold as work_out
@@ -44,21 +45,20 @@ def answer(line: bytes, *, steps: bool = False) -> dict[str, Any]:
     out = {
         "layers": unfolding.layers,
         "punches": list(unfolding.outlines),
-        "folded": rings(unfolding.folded.states[-1].outline),
+        "folded": write_outline(unfolding.folded.states[-1].outline),
         "holes": [write_hole(hole) for hole in unfolding.holes()],
     }
     return out | {"states": [write_state(unfolding, k) for k in range(len(unfolding.folded.states))]} if steps else out
 
 
-def rings(region: shapely.Geometry) -> list[np.ndarray]:
+def write_outline(region: BaseGeometry) -> list[np.ndarray]:
     """Every ring of a polygon or polygons: outer ones anticlockwise, inner ones clockwise, not closed."""
-    parts = [shapely.orient_polygons(p) for p in shapely.get_parts(region) if p.geom_type == "Polygon"]
-    return [shapely.get_coordinates(ring)[:-1] for p in parts for ring in (p.exterior, *p.interiors)]
+    return [ring for polygon in polygons_in(region) for ring in rings_of(polygon)]
 
 
 def write_hole(hole: Hole) -> dict[str, Any]:
     """A hole as JSON; ``inner`` holds the rings of paper left inside it, where there are any."""
-    outer, *inner = rings(hole.region)
+    outer, *inner = map(np.ascontiguousarray, hole.rings)
     return {"punch": hole.punch, "outline": outer} | ({"inner": inner} if inner else {}) | {"folds": hole.folds}
 
 

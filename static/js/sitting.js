@@ -97,7 +97,8 @@ async function check(button) {
   if (!(await queue.settle(6000))) return say("Your choice is not saved yet. It can be checked when the connection is back.");
   form().querySelector("[name=had]").value = chosen.get(here()) ?? form().dataset.savedOption;
   form().dataset.plain = "";
-  form().requestSubmit(button);
+  // A browser ignores a form that is sent while its submit event still runs, as it does when nothing was waiting.
+  setTimeout(() => form().requestSubmit(button));
 }
 
 async function timeIsUp() {

@@ -14,6 +14,7 @@ from typing import Concatenate, ParamSpec
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 from django_htmx.http import HttpResponseClientRedirect
@@ -21,7 +22,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from accounts.models import Role
 
 P = ParamSpec("P")
-View = Callable[Concatenate[HttpRequest, P], HttpResponse]
+View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 KEPT_BACK = ("csrfmiddlewaretoken", "password", "pin", "token")  # never written back into a page
@@ -32,7 +33,7 @@ def roles(*allowed: Role) -> Callable[[View[P]], View[P]]:
 
     def decorate(view: View[P]) -> View[P]:
         @wraps(view)
-        def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return _sign_in_first(request, allowed)
             if request.user.role not in allowed:

@@ -26,9 +26,14 @@ ALIKE = 1e-3  # two holes are the same when their outlines differ by less than t
 class Marked(Protocol):
     """What is read of an option: its label, the holes it shows, and the first fold that goes wrong (None: the key)."""
 
-    label: str
-    holes: tuple[shapely.Polygon, ...]
-    first_wrong_fold: int | None
+    @property
+    def label(self) -> str: ...
+
+    @property
+    def holes(self) -> tuple[shapely.Polygon, ...]: ...
+
+    @property
+    def first_wrong_fold(self) -> int | None: ...
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from accounts.models import User
 from assignments.feedback import is_due
 from assignments.marking import Marks, Outcome, Standing, standings
-from assignments.models import AssignedQuestion, Assignment, Feedback, Sitting
+from assignments.models import AssignedQuestion, Assignment, ExtraTime, Feedback, Sitting
 from assignments.papers import LETTERS, Place, option_names, places
 from assignments.queries import acts_of, last_running_deadline
 from assignments.services.assigning import with_extra
@@ -50,7 +50,7 @@ class PupilSet:
 def pupil_set(assignment: Assignment, pupil: User, at: datetime) -> PupilSet:
     """Return the assignment (one of ``assignments_for_pupil``) as the pupil has it at ``at``; no query."""
     sitting = next((one for one in assignment.sittings.all() if one.pupil_id == pupil.pk), None)
-    extra = assignment.own_extra  # type: ignore[attr-defined]  (a list, from the query)
+    extra: list[ExtraTime] = getattr(assignment, "own_extra")  # noqa: B009  (set by the query)
     percent = extra[0].percent if extra else pupil.extra_time
     return PupilSet(
         assignment=assignment,

@@ -19,7 +19,7 @@ def classes_to_send_to(user: User) -> QuerySet[SchoolClass]:
     """Return the classes a user may assign sets to: those taken, or for a head any of the school."""
     if user.role not in SETTERS:
         return SchoolClass.objects.none()
-    return SchoolClass.objects.visible_to(user).current()
+    return SchoolClass.objects.visible_to(user).current().annotate(pupils=Count("enrolments")).order_by("name")
 
 
 def assignments_for_pupil(pupil: User) -> QuerySet[Assignment]:

@@ -68,5 +68,5 @@ class AnswerForm(forms.Form):
         """What is wrong, in one sentence."""
         for name in ("question", "option"):
             if name in self.errors:
-                return " ".join(self.errors[name])
+                return " ".join(str(error) for error in self.errors[name])
         return "The choice could not be read. Please reload the page and choose again."

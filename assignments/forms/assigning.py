@@ -19,6 +19,7 @@ SECONDS_A_QUESTION = 30  # common practice, no published source
 SHORTEST = 10  # seconds
 MOST_EXTRA = 300  # per cent
 FARTHEST = timedelta(days=366)
+HOW_TO_WRITE_IT = "Write a date and a time, for instance 2026-05-14 15:30."
 WALL_CLOCK = "%Y-%m-%dT%H:%M"
 
 
@@ -49,12 +50,13 @@ class WallClockField(forms.Field):
             raise forms.ValidationError(str(never)) from never
 
     def _read(self, text: str) -> datetime:
+        """Read the naive time. The fold that ISO 8601 cannot write is left to ``later``."""
         try:
             wall = datetime.fromisoformat(text.strip())
-        except ValueError:
-            wall = None  # type: ignore[assignment]
-        if wall is None or wall.tzinfo is not None or not 2000 <= wall.year <= 2200:
-            raise forms.ValidationError("Write a date and a time, for instance 2026-05-14 15:30.")
+        except ValueError as unreadable:
+            raise forms.ValidationError(HOW_TO_WRITE_IT) from unreadable
+        if wall.tzinfo is not None or not 2000 <= wall.year <= 2200:
+            raise forms.ValidationError(HOW_TO_WRITE_IT)
         return wall
 
 
@@ -164,7 +166,7 @@ class ClosingForm(forms.Form):
     closes_at = WallClockField(label="Closes", later=True)
 
     def __init__(self, *args: Any, assignment: Assignment, at: datetime, **kwargs: Any) -> None:
-        super().__init__(*args, initial={"closes_at": assignment.closes_at}, **kwargs)
+        super().__init__(*args, **({"initial": {"closes_at": assignment.closes_at}} | kwargs))
         self.at = at
 
     def clean_closes_at(self) -> datetime:

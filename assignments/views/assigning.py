@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
@@ -20,6 +21,7 @@ from assignments.school_time import say_duration
 from assignments.services import assigning as services
 from assignments.services.clock import database_now
 from assignments.services.sets import why_not_ready
+from assignments.views import person
 
 OPEN_FOR = timedelta(days=7)
 
@@ -28,18 +30,18 @@ OPEN_FOR = timedelta(days=7)
 @roles(*SETTERS)
 def assign(request: HttpRequest, pk: int) -> HttpResponse:
     """Choose the class, then the terms. Nothing is sent unless everything can be."""
-    question_set = get_object_or_404(QuestionSet.objects.managed_by(request.user), pk=pk)
-    classes = classes_to_send_to(request.user)
+    question_set = get_object_or_404(QuestionSet.objects.managed_by(person(request)), pk=pk)
+    classes = classes_to_send_to(person(request))
     school_class = _chosen_class(request, classes)
-    context = {"set": question_set, "classes": classes, "school_class": school_class}
-    context["unready"] = _unready(question_set)
-    if school_class is None or context["unready"]:
+    unready = _unready(question_set)
+    context = {"set": question_set, "classes": classes, "school_class": school_class, "unready": unready}
+    if school_class is None or unready:
         return render(request, "assignments/assign.html", context, status=409 if request.method == "POST" else 200)
     form = _assign_form(request, question_set, school_class)
     if form.is_valid():
         try:
             made = services.assign_set(
-                question_set=question_set, school_class=school_class, terms=form.terms, by=request.user
+                question_set=question_set, school_class=school_class, terms=form.terms, by=person(request)
             )
         except (SetError, QuestionsNotReady) as error:
             form.add_error(None, str(error))
@@ -54,7 +56,7 @@ def assign(request: HttpRequest, pk: int) -> HttpResponse:
 def change(request: HttpRequest, pk: int) -> HttpResponse:
     """Move the closing time, add time for everybody, or take the set back, each by its own button."""
     at = database_now()
-    found = Assignment.objects.managed_by(request.user).select_related("school_class")
+    found = Assignment.objects.managed_by(person(request)).select_related("school_class")
     assignment = get_object_or_404(found, pk=pk)
     deed = request.POST.get("deed", "") if request.method == "POST" else ""
     closing = ClosingForm(request.POST if deed == "closing" else None, assignment=assignment, at=at)
@@ -85,7 +87,7 @@ def _changed(request: HttpRequest, assignment: Assignment, deed: str, forms: dic
     return redirect("assignments:result", assignment.pk)
 
 
-def _chosen_class(request: HttpRequest, classes) -> SchoolClass | None:  # type: ignore[no-untyped-def]
+def _chosen_class(request: HttpRequest, classes: QuerySet[SchoolClass]) -> SchoolClass | None:
     """Return the class named in the address or the form, or the only one there is."""
     named = request.POST.get("class") or request.GET.get("class", "")
     if named:

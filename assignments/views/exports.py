@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
@@ -17,6 +17,7 @@ from assignments.exports import ANSWER_COLUMNS, SITTING_COLUMNS, answer_rows, cs
 from assignments.forms.results import ResultsForm
 from assignments.results import Results, results_of
 from assignments.services.clock import database_now
+from assignments.views import person
 
 
 @require_safe
@@ -50,8 +51,10 @@ def columns(request: HttpRequest) -> HttpResponse:
     return render(request, "assignments/columns.html", context)
 
 
-def _csv(request: HttpRequest, what: str, columns, rows) -> HttpResponseBase:  # type: ignore[no-untyped-def]
-    form = ResultsForm(request.GET, user=request.user)
+def _csv(
+    request: HttpRequest, what: str, columns: Iterable[str], rows: Callable[[Results, bool], Iterable[list[Any]]]
+) -> HttpResponseBase:
+    form = ResultsForm(request.GET, user=person(request))
     if not form.is_valid():
         context = {"form": form, "page": None, "query": request.GET.urlencode()}
         return render(request, "assignments/results.html", context, status=400)

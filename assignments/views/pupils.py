@@ -19,6 +19,7 @@ from assignments.queries import acts_of, assignments_for_pupil, last_seq, questi
 from assignments.results import mark_sittings
 from assignments.services.clock import database_now
 from assignments.services.sittings import start_sitting
+from assignments.views import person
 from assignments.views.devices import device_of
 
 NOW, LATER, BEFORE = (State.OPEN, State.RUNNING), (State.COMING,), (State.DONE, State.MISSED)
@@ -29,8 +30,8 @@ NOW, LATER, BEFORE = (State.OPEN, State.RUNNING), (State.COMING,), (State.DONE, 
 def my_sets(request: HttpRequest) -> HttpResponse:
     at = database_now()
     sets = [
-        pupil_set(assignment, request.user, at)
-        for assignment in assignments_for_pupil(request.user).order_by("closes_at", "pk")
+        pupil_set(assignment, person(request), at)
+        for assignment in assignments_for_pupil(person(request)).order_by("closes_at", "pk")
     ]
     context = {
         "now": [one for one in sets if one.state in NOW],
@@ -45,11 +46,11 @@ def my_sets(request: HttpRequest) -> HttpResponse:
 def start(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the set as it stands for this pupil: coming, to start, to go on with, or done. Posting starts or goes on."""
     at = database_now()
-    assignment = get_object_or_404(assignments_for_pupil(request.user), pk=pk)
-    mine = pupil_set(assignment, request.user, at)
+    assignment = get_object_or_404(assignments_for_pupil(person(request)), pk=pk)
+    mine = pupil_set(assignment, person(request), at)
     if request.method == "POST" and mine.state in NOW:
         try:
-            sitting = start_sitting(assignment=assignment, pupil=request.user, device=device_of(request), at=at)
+            sitting = start_sitting(assignment=assignment, pupil=person(request), device=device_of(request), at=at)
         except NotOpen as refusal:
             messages.error(request, str(refusal))
             return redirect("assignments:my_sets")

@@ -21,6 +21,7 @@ from assignments.queries import mistakes_behind
 from assignments.querysets import SETTERS
 from assignments.results import Column, Results, Row, results_of
 from assignments.services.clock import database_now
+from assignments.views import person
 from bank.display import pictures_for
 from bank.models import Picture
 
@@ -34,7 +35,7 @@ SORTS: dict[str, Callable[[Row], tuple[int, ...]]] = {
 @require_safe
 @adults_only
 def listing(request: HttpRequest) -> HttpResponse:
-    form = ResultsForm(request.GET, user=request.user)
+    form = ResultsForm(request.GET, user=person(request))
     status = 200 if form.is_valid() else 400
     page = Paginator(form.assignments.for_list(), A_PAGE).get_page(request.GET.get("page"))
     context = {"form": form, "page": page, "at": database_now(), "query": request.GET.urlencode()}
@@ -62,7 +63,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "too_few": are_too_few(row.marks for row in results.sat),
         "picked": _picked(results.columns[picked - 1]) if picked else None,
         "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
-        "may_change": request.user.role in SETTERS,
+        "may_change": person(request).role in SETTERS,
     }
     return render(request, "assignments/result.html", context)
 
@@ -93,7 +94,7 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
 
 
 def _find(request: HttpRequest, pk: int) -> Assignment:
-    return get_object_or_404(Assignment.objects.visible_to(request.user).select_related("school_class"), pk=pk)
+    return get_object_or_404(Assignment.objects.visible_to(person(request)).select_related("school_class"), pk=pk)
 
 
 def _picked_number(request: HttpRequest, results: Results) -> int:

@@ -18,6 +18,7 @@ from assignments.queries import last_running_deadline, questions_of
 from assignments.results import mark_sittings
 from assignments.reviews import Review, review_of
 from assignments.services.clock import database_now
+from assignments.views import person
 
 TEMPLATE = "assignments/review.html"
 
@@ -27,7 +28,7 @@ TEMPLATE = "assignments/review.html"
 def own(request: HttpRequest, pk: int, place: int) -> HttpResponse:
     """Show how one question is answered; before that may be told, there is no such page."""
     at = database_now()
-    sittings = Sitting.objects.visible_to(request.user).select_related("assignment", "pupil")
+    sittings = Sitting.objects.visible_to(person(request)).select_related("assignment", "pupil")
     sitting = get_object_or_404(sittings, pk=pk)
     review = _review(sitting, place)
     last_deadline = last_running_deadline(sitting.assignment)
@@ -44,7 +45,7 @@ def own(request: HttpRequest, pk: int, place: int) -> HttpResponse:
 @adults_only
 def of_pupil(request: HttpRequest, pk: int, pupil_pk: int, place: int) -> HttpResponse:
     """Show an adult one answer of one pupil; ``place`` is the number of the question in the set."""
-    assignment = get_object_or_404(Assignment.objects.visible_to(request.user), pk=pk)
+    assignment = get_object_or_404(Assignment.objects.visible_to(person(request)), pk=pk)
     sittings = assignment.sittings.select_related("assignment__school_class", "pupil")
     sitting = get_object_or_404(sittings, pupil=pupil_pk)
     review = _review(sitting, place, by_position=True)

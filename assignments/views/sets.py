@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
+from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.db.models import F, QuerySet
+from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -19,6 +21,7 @@ from assignments.forms.sets import OrderForm, PickForm, TitleForm
 from assignments.models import Assignment, QuestionSet
 from assignments.querysets import SETTERS
 from assignments.services import sets as services
+from assignments.views import person
 from bank.display import Pictures, pictures_for
 from bank.filters import count_facets, read_filters
 from bank.models import Picture, Question, State, Tag
@@ -31,7 +34,7 @@ setters_only = roles(*SETTERS)
 @adults_only
 def listing(request: HttpRequest) -> HttpResponse:
     retired = request.GET.get("retired") == "1"
-    visible = QuestionSet.objects.visible_to(request.user)
+    visible = QuestionSet.objects.visible_to(person(request))
     shown = (
         visible.filter(retired_at__isnull=not retired)
         .with_counts()
@@ -43,7 +46,7 @@ def listing(request: HttpRequest) -> HttpResponse:
         "page": Paginator(shown, A_PAGE).get_page(request.GET.get("page")),
         "retired": retired,
         "has_others": visible.filter(retired_at__isnull=retired).exists(),
-        "may_change": request.user.role in SETTERS,
+        "may_change": person(request).role in SETTERS,
     }
     return render(request, "assignments/sets.html", context)
 
@@ -53,7 +56,7 @@ def listing(request: HttpRequest) -> HttpResponse:
 def new(request: HttpRequest) -> HttpResponse:
     form = TitleForm(request.POST or None)
     if form.is_valid():
-        made = services.make_set(title=form.cleaned_data["title"], by=request.user)
+        made = services.make_set(title=form.cleaned_data["title"], by=person(request))
         return redirect("assignments:set_add", made.pk)
     return render(request, "assignments/set_form.html", {"form": form}, status=_status(form))
 
@@ -73,7 +76,7 @@ def rename(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 @adults_only
 def detail(request: HttpRequest, pk: int) -> HttpResponse:
-    question_set = get_object_or_404(QuestionSet.objects.visible_to(request.user), pk=pk)
+    question_set = get_object_or_404(QuestionSet.objects.visible_to(person(request)), pk=pk)
     return _detail(request, question_set)
 
 
@@ -82,8 +85,8 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
 def add(request: HttpRequest, pk: int) -> HttpResponse:
     """Pick ready questions from the bank by ticking them; the filters are the bank's."""
     question_set = _managed(request, pk)
-    ready = Question.objects.visible_to(request.user).filter(state=State.READY)
-    form = PickForm(request.POST or None, questions=Question.objects.visible_to(request.user).select_related("current"))
+    bank = Question.objects.visible_to(person(request))
+    form = PickForm(request.POST or None, questions=bank.select_related("current"))
     if form.is_valid():
         try:
             added = services.add_questions(question_set=question_set, questions=form.cleaned_data["question"])
@@ -92,7 +95,7 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{added} question{'s' if added != 1 else ''} added.")
             return redirect("assignments:set_detail", pk)
-    context = _bank_to_pick_from(request, ready) | {"set": question_set, "form": form}
+    context = _bank_to_pick_from(request) | {"set": question_set, "form": form}
     context["there"] = set(question_set.entries.values_list("question", flat=True))
     context["ticked"] = set(request.POST.getlist("question"))
     return render(request, "assignments/set_add.html", context, status=_status(form))
@@ -152,35 +155,37 @@ def _detail(
     rows = [
         {
             "entry": entry,
-            "stem": shown[entry.question.current_id].thumbs if entry.question.current_id else (),
+            "stem": _stem(shown, entry.question),
             "place": order[f"position-{entry.pk}"],
             "why_not": services.why_not_ready(entry.question),
         }
         for entry in entries
     ]
-    assignments = Assignment.objects.visible_to(request.user).filter(question_set=question_set).for_list()
+    assignments = Assignment.objects.visible_to(person(request)).filter(question_set=question_set).for_list()
     context = {
         "set": question_set,
         "rows": rows,
         "seconds": SECONDS_A_QUESTION * len(rows),
         "unready": [row for row in rows if row["why_not"]],
         "assignments": assignments,
-        "may_change": request.user.role in SETTERS,
+        "may_change": person(request).role in SETTERS,
     }
     return render(request, "assignments/set_detail.html", context, status=status)
 
 
-def _bank_to_pick_from(request: HttpRequest, ready: QuerySet[Question]) -> dict:
+def _bank_to_pick_from(request: HttpRequest) -> dict[str, Any]:
+    bank = Question.objects.visible_to(person(request))
     filters = replace(read_filters(request.GET), states=(State.READY,))
-    matching = filters.apply(ready).for_list().in_order(filters.order)
+    matching = filters.apply(bank).for_list().in_order(filters.order)
     page = Paginator(matching, A_PAGE).get_page(request.GET.get("page"))
     shown = _thumbs(list(page))
-    tags = Tag.objects.filter(school=request.user.school_id)
+    tags = Tag.objects.filter(school=person(request).school_id)
     return {
         "filters": filters,
-        "facets": count_facets(ready, filters, tags),
+        "is_narrowed": bool(filters.text or filters.tags or filters.folds or filters.levels),
+        "facets": count_facets(bank, filters, tags),
         "page": page,
-        "rows": [{"question": question, "stem": shown[question.current_id].thumbs} for question in page],
+        "rows": [{"question": question, "stem": _stem(shown, question)} for question in page],
     }
 
 
@@ -188,9 +193,13 @@ def _thumbs(questions: list[Question]) -> dict[int, Pictures]:
     return pictures_for([question.current for question in questions if question.current], [Picture.Kind.THUMB])
 
 
+def _stem(shown: dict[int, Pictures], question: Question) -> tuple[Picture, ...]:
+    return shown[question.current_id].thumbs if question.current_id else ()
+
+
 def _managed(request: HttpRequest, pk: int) -> QuestionSet:
-    return get_object_or_404(QuestionSet.objects.managed_by(request.user), pk=pk)
+    return get_object_or_404(QuestionSet.objects.managed_by(person(request)), pk=pk)
 
 
-def _status(form) -> int:  # type: ignore[no-untyped-def]
+def _status(form: forms.Form) -> int:
     return 400 if form.is_bound and form.errors else 200

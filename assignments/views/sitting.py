@@ -19,6 +19,7 @@ from assignments.pupil_pages import question_page, tape_of
 from assignments.queries import acts_of, last_seq
 from assignments.services.clock import database_now
 from assignments.services.sittings import finish_sitting, record_event
+from assignments.views import person
 from assignments.views.devices import device_of
 from assignments.views.plain_form import answer_plain_form
 
@@ -91,7 +92,7 @@ def time_left(request: HttpRequest, pk: int) -> JsonResponse:
 
 
 def _own(request: HttpRequest, pk: int) -> Sitting:
-    return get_object_or_404(Sitting.objects.visible_to(request.user).select_related("assignment"), pk=pk)
+    return get_object_or_404(Sitting.objects.visible_to(person(request)).select_related("assignment"), pk=pk)
 
 
 def _receipt(sitting: Sitting, event: Event) -> dict:

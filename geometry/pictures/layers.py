@@ -77,8 +77,10 @@ def look_at(unfolding: Unfolding, folds: int, size: Size, *, punched: bool) -> S
             layers.append(Layer(face, visible, _lee(visible, above, face, lee)))
         above = joined((above, paper))
     dark = without(state.outline, above) if punched else NOTHING
-    leaves = tuple(leaves_of(state, unfolding.folded.states[0].outline.boundary, leaf)) if leaf else ()
-    return Sight(tuple(reversed(layers)), dark, state.outline, leaves)
+    rim = unfolding.folded.states[0].outline.boundary
+    leaves = leaves_of(state, rim, leaf) if leaf else []
+    clear = [Leaf(without(one.region, dark.buffer(1.2 * leaf)), one.turned) for one in leaves]
+    return Sight(tuple(reversed(layers)), dark, state.outline, tuple(clear))
 
 
 def moved_region(unfolding: Unfolding, fold: int) -> BaseGeometry:

@@ -56,7 +56,7 @@ class _Stretch:
 
 
 def leaves_of(state: State, rim: BaseGeometry, width: float) -> list[Leaf]:
-    """The leaves of a state of the paper: ``rim`` is the flat sheet's, ``width`` in sheet widths."""
+    """The leaves of a state of the paper, not punched: ``rim`` is the flat sheet's, ``width`` in sheet widths."""
     stretches = list(_stretches(state.faces, rim))
     papers = [shapely.Polygon(face.folded_xy) for face in state.faces]
     leaves = [

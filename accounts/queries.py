@@ -64,7 +64,7 @@ def locks_of(people: Iterable[User], limit: Limit, at: datetime) -> dict[int, da
     recent = SignInFailure.objects.filter(user__in=last_success, at__gt=at - limit.window)
     for pk, failed_at in recent.values_list("user", "at"):
         success = last_success[pk]
-        if success is None or failed_at > success:
+        if success is None or failed_at >= success:
             failures[pk].append(failed_at)
     locks = {pk: limit.locked_until(times, at) for pk, times in failures.items()}
     return {pk: until for pk, until in locks.items() if until is not None}

@@ -114,7 +114,7 @@ def _of_same_person(attempt: SignInFailure) -> QuerySet[SignInFailure]:
     """Failures of the same person since the last success; where nobody has the name typed, of that name."""
     if attempt.user is None:
         return SignInFailure.objects.filter(user=None, who=attempt.who)
-    since = Q(at__gt=attempt.user.last_login) if attempt.user.last_login else Q()
+    since = Q(at__gte=attempt.user.last_login) if attempt.user.last_login else Q()
     return SignInFailure.objects.filter(since, user=attempt.user)
 
 

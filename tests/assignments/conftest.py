@@ -1,0 +1,25 @@
+"""What the tests of sittings share: a clock they can set."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from datetime import datetime
+
+import pytest
+
+import assignments.urls  # noqa: F401  (so that every page is there to be set)
+
+Clock = Callable[[datetime], None]
+
+
+@pytest.fixture
+def set_clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
+    """``set_clock(moment)``: what every page of assignments takes for the database's time from now on."""
+
+    def set_to(moment: datetime) -> None:
+        for name, module in list(sys.modules.items()):
+            if name.startswith("assignments.views.") and hasattr(module, "database_now"):
+                monkeypatch.setattr(module, "database_now", lambda: moment)
+
+    return set_to

@@ -70,15 +70,6 @@ def describe_punches(unfolding: Unfolding) -> str:
     return f"The folded sheet is punched through with {listed(places)}."
 
 
-def describe_state(unfolding: Unfolding, folds: int) -> str:
-    """How many holes are seen while the first ``folds`` folds are still made."""
-    seen = count_holes(len(unfolding.holes(folds)))
-    if folds == 0:
-        return f"The sheet lies flat again, with {seen}."
-    made = "one fold" if folds == 1 else f"{number(folds)} folds"
-    return f"{made.capitalize()} still to open; {seen} can be seen."
-
-
 def say_opening(unfolding: Unfolding, fold: int) -> str:
     """What happens to the holes when fold ``fold`` is opened, and how many there are then."""
     crease = unfolding.folded.creases[fold - 1]
@@ -86,22 +77,24 @@ def say_opening(unfolding: Unfolding, fold: int) -> str:
     moved = [hole for hole in after if fold in hole.folds]
     across = [hole for hole in after if hole not in moved and _lies_across(unfolding, hole, crease)]
     if not moved and not across:
-        return f"No hole lies on the paper that opens, so nothing changes. {_now(len(after), 'still')}"
+        return f"No hole lies on the paper that opens, so nothing changes. {_count(len(after), fold, 'still')}"
     copies = [hole for hole in moved if _has_partner(crease, hole, after)]
     carried = [hole for hole in moved if hole not in copies]
     told = [f"The crease is {_direction(crease)}."]
     if copies:
         way = "as far away on the other side" + _turned(unfolding, copies, crease)
-        told.append(f"{_told(unfolding, copies)} mirrored in it, {way}.")
+        told.append(f"{_named(unfolding, copies)} {_is(copies)} mirrored in it, {way}.")
     if carried:
-        them = "it" if len(carried) == 1 else "them"
-        told.append(f"{_told(unfolding, carried)} carried over with the paper; no paper lay under {them}.")
+        goes = "goes over with its paper, and leaves" if len(carried) == 1 else "go over with their paper, and leave"
+        told.append(f"{_named(unfolding, carried)} {goes} no copy behind.")
     if across:
-        told.append(f"{_told(unfolding, across)} opened out across it, the same on both sides.")
-    return " ".join([*told, _now(len(after), "now")])
+        told.append(f"{_named(unfolding, across)} {_is(across)} opened out across it, the same on both sides.")
+    return " ".join([*told, _count(len(after), fold, "now")])
 
 
-def _now(holes: int, when: str) -> str:
+def _count(holes: int, fold: int, when: str) -> str:
+    if fold == 1:
+        return f"The sheet lies flat again, with {count_holes(holes)}."
     return f"There {'is' if holes == 1 else 'are'} {when} {count_holes(holes)}."
 
 
@@ -121,7 +114,7 @@ def _part(unfolding: Unfolding, crease: Crease) -> str:
     along = "top" if b > 0 else "bottom"
     name = across if b == 0 else along if a == 0 else f"{along} {across}"
     outline = unfolding.folded.states[crease.number - 1].outline
-    part = "half" if _halves(crease, outline) else "side" if a == 0 or b == 0 else "corner"
+    part = "half" if _halves(crease, outline) else "edge" if a == 0 or b == 0 else "corner"
     return f"the {name} {part}"
 
 
@@ -187,12 +180,16 @@ def _has_partner(crease: Crease, hole: Hole, after: Iterable[Hole]) -> bool:
     return any(other.region.covers(image) for other in after if other is not hole)
 
 
-def _told(unfolding: Unfolding, holes: Sequence[Hole]) -> str:
-    """``The heart is``, ``Two discs and the arrow are``."""
+def _named(unfolding: Unfolding, holes: Sequence[Hole]) -> str:
+    """``The heart``, ``Two discs and the arrow``."""
     counts = Counter(_shape(unfolding, hole.punch) for hole in holes)
     names = [f"the {name}" if n == 1 else f"{number(n)} {_plural(name)}" for name, n in sorted(counts.items())]
-    text = f"{listed(names)} {'is' if len(holes) == 1 else 'are'}"
+    text = listed(names)
     return text[0].upper() + text[1:]
+
+
+def _is(holes: Sequence[Hole]) -> str:
+    return "is" if len(holes) == 1 else "are"
 
 
 def _plural(name: str) -> str:

@@ -22,6 +22,7 @@ from geometry.pictures.areas import joined, without
 from geometry.plane import Line, Motion, Vertex, reduce_triple
 
 NEAR = 1e-9  # sheet widths
+SHARPEST = -0.8  # the cosine between two edges' normals beyond which their strips are not mitred
 ASIDE = 2e-4  # how far beside an edge one looks to see what lies there
 
 
@@ -101,8 +102,15 @@ def _line(p: Vertex, q: Vertex) -> tuple[Line, bool]:
 
 def _direction(line: Line) -> np.ndarray:
     """The unit vector along a line; points with a positive value lie to its left."""
-    way = np.array([float(line[1]), -float(line[0])])
-    return way / np.hypot(*way)
+    a, b, _ = _as_floats(line)
+    return np.array([b, -a]) / np.hypot(a, b)
+
+
+def _as_floats(line: Line) -> tuple[float, float, float]:
+    """The line in floats; its whole numbers may be too large for one, their ratios are not."""
+    a, b, c = line
+    most = max(abs(a), abs(b))
+    return a / most, b / most, c / most
 
 
 def _along(line: Line, v: Vertex) -> float:
@@ -138,7 +146,7 @@ def _stretch(
 
 
 def _any_point(line: Line) -> np.ndarray:
-    a, b, c = (float(v) for v in line)
+    a, b, c = _as_floats(line)
     return np.array([-a * c, -b * c]) / (a * a + b * b)
 
 
@@ -172,8 +180,16 @@ def _key(p: tuple[float, float]) -> tuple[float, float]:
 
 
 def _strip(chain: list[_Stretch], width: float, papers: list[shapely.Polygon]) -> BaseGeometry:
-    """The strip to the right of a chain, clear of the paper above it."""
-    way = shapely.LineString([chain[0].p, *(s.q for s in chain)])
-    strip = shapely.buffer(way, -width, single_sided=True, join_style="mitre", mitre_limit=3)
+    """The strip to the right of a chain, mitred at its corners, clear of the paper above it."""
+    ends = np.array([(s.p, s.q) for s in chain])
+    way = ends[:, 1] - ends[:, 0]
+    out = np.column_stack([way[:, 1], -way[:, 0]]) / np.hypot(*way.T)[:, None]
+    at_p, at_q = out.copy(), out.copy()
+    for i in range(len(chain) - 1):
+        cosine = float(out[i] @ out[i + 1])
+        if cosine > SHARPEST:
+            at_q[i] = at_p[i + 1] = (out[i] + out[i + 1]) / (1 + cosine)
+    corners = np.stack([ends[:, 0], ends[:, 1], ends[:, 1] + width * at_q, ends[:, 0] + width * at_p], axis=1)
+    pieces = shapely.convex_hull(shapely.polygons(corners))
     floor = max(s.floor for s in chain)
-    return without(strip, joined(papers[floor + 1 :]))
+    return without(joined(pieces), joined(papers[floor + 1 :]))

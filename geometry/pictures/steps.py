@@ -15,7 +15,7 @@ from geometry.pictures.stem import draw_punched, flat_sheet, question_frame
 from geometry.pictures.svg import Drawing, Picture
 from geometry.pictures.theme import Style, style
 from geometry.unfolding import Unfolding
-from geometry.words import describe_state, say_opening
+from geometry.words import say_opening
 
 SAME = 0.5  # a hole and its image are a pair when they share at least this part of their area
 
@@ -42,9 +42,7 @@ def _draw_opening(unfolding: Unfolding, fold: int, look: Style) -> Picture:
     lay_crease(drawing, "mirror", crease, joined((opened, sight.outline)))
     if look.size.has_ties:
         _lay_ties(drawing, crease, copies, old)
-    return drawing.picture(
-        f"Opening fold {fold}", f"{say_opening(unfolding, fold)} {describe_state(unfolding, fold - 1)}"
-    )
+    return drawing.picture(f"Opening fold {fold}", say_opening(unfolding, fold))
 
 
 def _lay_ties(drawing: Drawing, crease: Crease, copies: list[shapely.Polygon], old: BaseGeometry) -> None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from functools import partial
 from typing import Any
 
 from django.db import transaction
@@ -136,9 +135,11 @@ def _refuse_failed(checks: list[dict[str, Any]]) -> None:
 def _add_version(question: Question, author: User | None, content: dict[str, Any]) -> None:
     last = question.current.number if question.current else 0
     question.current = question.versions.create(number=last + 1, author=author, **content)
-    transaction.on_commit(partial(_ask_for_pictures, question.current.pk), robust=True)
+    version_id = question.current.pk
+    # A lambda, since Django names a failing hook in its log, and a partial has no name.
+    transaction.on_commit(lambda: _ask_for_pictures(version_id), robust=True)
 
 
 def _ask_for_pictures(version_id: int) -> None:
     """Queue the drawing. Without a queue pages draw for themselves, and the sweep finds what is missing."""
-    render_pictures.apply_async([version_id], retry=False)
+    render_pictures.apply_async((version_id,), retry=False)

@@ -25,7 +25,7 @@ P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
-KEPT_BACK = ("csrfmiddlewaretoken", "password", "pin", "token")  # never written back into a page
+KEPT_BACK = ("csrfmiddlewaretoken", "password", "current", "pin", "token")  # never written back into a page
 
 
 def roles(*allowed: Role) -> Callable[[View[P]], View[P]]:
@@ -56,14 +56,15 @@ def _sign_in_first(request: HttpRequest, allowed: tuple[Role, ...]) -> HttpRespo
     """A page asked for comes after signing in. A thing sent is not kept, so it is shown to be copied: 401."""
     door = reverse("accounts:pupil_sign_in" if allowed == (Role.PUPIL,) else "accounts:sign_in")
     if request.method not in SAFE_METHODS:
-        sent = {} if allowed == (Role.PUPIL,) else _what_was_typed(request)
+        sent = {} if allowed == (Role.PUPIL,) else what_was_typed(request)
         return render(request, "accounts/signed_out.html", {"door": door, "sent": sent}, status=401)
     if getattr(request, "htmx", False):
         return HttpResponseClientRedirect(door)
     return redirect_to_login(request.get_full_path(), door)
 
 
-def _what_was_typed(request: HttpRequest) -> dict[str, str]:
+def what_was_typed(request: HttpRequest) -> dict[str, str]:
+    """The fields of a form that was sent and not kept, to be copied by whoever sent it; no secrets."""
     return {
         name: ", ".join(values)
         for name, values in request.POST.lists()

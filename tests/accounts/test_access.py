@@ -83,7 +83,7 @@ def test_what_nobody_sent_is_not_saved_and_shown_to_be_copied():
     assert b"<b>folds" not in answer.content
 
 
-@pytest.mark.parametrize("field", ["password", "new_password", "pin", "csrfmiddlewaretoken", "token", "PIN"])
+@pytest.mark.parametrize("field", ["password", "current", "new_password", "pin", "csrfmiddlewaretoken", "token", "PIN"])
 def test_secrets_are_never_written_back(field):
     answer = ask(adults_only, AnonymousUser(), "post", data={field: "482916", "name": "Fenna"})
     assert b"482916" not in answer.content

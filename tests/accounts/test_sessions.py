@@ -143,6 +143,6 @@ def test_neither_does_archiving_nor_a_new_code_nor_leaving_the_class(pupil_in, c
     assert is_signed_in(pupil_in)
 
 
-@pytest.mark.parametrize("cookie", ["", "x", "a" * 32, "a" * 5000, "../../etc/passwd", "\x00"])
+@pytest.mark.parametrize("cookie", ["", "x", "a" * 32, "a" * 200, "../../etc/passwd", "\x00"])
 def test_made_up_cookies_open_nothing(db, cookie):
     assert not is_signed_in(replay(cookie))

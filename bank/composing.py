@@ -68,8 +68,8 @@ def free_place(unfolding: Unfolding | None) -> str:
     if unfolding is None:
         return "1/2, 1/2"
     paper = unfolding.folded.states[-1].outline
-    taken = shapely.union_all([paper.boundary, *unfolding.punches])
-    x0, y0, x1, y1 = (round(bound * GRAIN) for bound in paper.bounds)
+    taken = shapely.union_all([shapely.boundary(paper), *unfolding.punches])
+    x0, y0, x1, y1 = (round(bound * GRAIN) for bound in shapely.bounds(paper))
     grid = [(x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1)]
     points = shapely.points([(x / GRAIN, y / GRAIN) for x, y in grid])
     room = shapely.distance(points, taken) * shapely.covers(paper, points)

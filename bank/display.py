@@ -70,7 +70,7 @@ def step_pictures(version: Version) -> tuple[Picture, ...]:
 def marked_pictures(version: Version, order: str = LETTERS) -> tuple[Drawing, ...]:
     """Return the options with the first wrong copy of each ringed and its true place dotted; drawn, not stored."""
     unfolding = unfold(read_spec(version.spec))
-    marked = [draw_marked_option(unfolding, option) for option in OptionSet.from_json(version.options).options]
+    marked = [draw_marked_option(unfolding, o) for o in OptionSet.from_json(version.options).options]
     return tuple(marked[LETTERS.index(letter)] for letter in order)
 
 

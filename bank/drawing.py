@@ -21,27 +21,33 @@ Kind = Picture.Kind
 ALL_KINDS = tuple(Kind)
 
 
-def picture_name(version_id: int, kind: str, place: int) -> str:
-    """Return the 64 hex digits of HMAC-SHA256 under a key derived from the server's secret."""
-    return salted_hmac("bank.picture", f"{version_id}:{kind}:{place}", algorithm="sha256").hexdigest()
+def picture_name(version_id: int, kind: str, place: int, svg: str) -> str:
+    """Return the 64 hex digits of HMAC-SHA256 under a key derived from the server's secret.
+
+    The drawing itself is part of it, so that a name means one picture for good: also when a restored database
+    gives a version's number anew, or a later release draws better.
+    """
+    shown = f"{version_id}:{kind}:{place}:{svg}"
+    return salted_hmac("bank.picture", shown, algorithm="sha256").hexdigest()
 
 
 def draw_pictures(version: Version, kinds: Collection[str] = ALL_KINDS) -> list[Picture]:
     """Draw ``version`` from its spec and option set: rows not yet saved, in the order of their places."""
     unfolding = unfold(read_spec(version.spec))
-    return [
-        Picture(
-            version=version,
-            kind=kind,
-            place=place,
-            name=picture_name(version.pk, kind, place) if version.pk else "",
-            title=drawing.title,
-            description=drawing.description,
-            svg=drawing.svg,
-        )
-        for kind in kinds
-        for place, drawing in _draw_kind(kind, unfolding, version)
-    ]
+    drawn = ((kind, *pair) for kind in kinds for pair in _draw_kind(kind, unfolding, version))
+    return [_row(version, kind, place, drawing) for kind, place, drawing in drawn]
+
+
+def _row(version: Version, kind: str, place: int, drawing: Drawing) -> Picture:
+    return Picture(
+        version=version,
+        kind=kind,
+        place=place,
+        name=picture_name(version.pk, kind, place, drawing.svg),
+        title=drawing.title,
+        description=drawing.description,
+        svg=drawing.svg,
+    )
 
 
 def _draw_kind(kind: str, unfolding: Unfolding, version: Version) -> Iterator[tuple[int, Drawing]]:
@@ -51,9 +57,6 @@ def _draw_kind(kind: str, unfolding: Unfolding, version: Version) -> Iterator[tu
         folds = len(unfolding.spec.folds)
         yield from ((folds - opened, drawing) for opened, drawing in enumerate(draw_steps(unfolding)))
     else:
+        # All five under one title: a letter in the picture would follow an option through every shuffled order.
         options = OptionSet.from_json(version.options).options
-        for place, option in enumerate(options):
-            yield (
-                place,
-                draw_option(unfolding.spec.sheet, option.holes, title=f"Option {option.label}"),
-            )
+        yield from enumerate(draw_option(unfolding.spec.sheet, o.holes, title="Option") for o in options)

@@ -34,7 +34,7 @@ class QuestionQuerySet(models.QuerySet["Question"]):
         if not text:
             return self
         tagged = self.model.tags.through.objects.filter(question=OuterRef("pk"), tag__name__icontains=text)
-        found = Q(note__icontains=text) | Exists(tagged)
+        found = Q(Exists(tagged)) | Q(note__icontains=text)
         if text.isascii() and text.isdigit() and len(text) < 10:
             found |= Q(number=int(text))
         return self.filter(found)
@@ -47,7 +47,7 @@ class QuestionQuerySet(models.QuerySet["Question"]):
             questions = questions.filter(Exists(carries))
         return questions
 
-    def ordered(self, order: str) -> QuestionQuerySet:
+    def in_order(self, order: str) -> QuestionQuerySet:
         return self.order_by(*ORDERS[order])
 
     def for_list(self) -> QuestionQuerySet:

@@ -15,7 +15,12 @@ class PictureName:
         return value
 
 
+class PictureEnding(PictureName):
+    regex = r"svg|png|2x\.png"
+
+
 register_converter(PictureName, "picture_name")
+register_converter(PictureEnding, "picture_ending")
 
 app_name = "bank"
 urlpatterns = [
@@ -29,7 +34,5 @@ urlpatterns = [
     path("<int:pk>/ready/", detail.ready, name="ready"),
     path("<int:pk>/retire/", detail.retire, name="retire"),
     path("<int:pk>/restore/", detail.restore, name="restore"),
-    path("pictures/<picture_name:name>.svg", pictures.picture, {"form": "svg"}, name="picture"),
-    path("pictures/<picture_name:name>.png", pictures.picture, {"form": "png"}, name="picture"),
-    path("pictures/<picture_name:name>@2x.png", pictures.picture, {"form": "png", "density": 2}, name="picture"),
+    path("pictures/<picture_name:name>.<picture_ending:ending>", pictures.picture, name="picture"),
 ]

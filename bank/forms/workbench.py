@@ -47,7 +47,7 @@ class Workbench:
     @property
     def step(self) -> str:
         """The row under the hands, ``fold-0`` or ``punch-1``: the one chosen, else the first there is."""
-        rows = [form.prefix for form in (*self.folds, *self.punches)]
+        rows = [str(form.prefix) for form in (*self.folds, *self.punches)]
         chosen = self.typed.get("step", "")
         return chosen if chosen in rows else next(iter(rows), "")
 

@@ -10,13 +10,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from accounts.access import adults_only
-from bank.display import LETTERS, marked_pictures, option_facts, option_says, pictures_for, step_pictures
+from bank.display import LETTERS, Pictures, marked_pictures, option_facts, option_says, pictures_for, step_pictures
 from bank.drawing import Kind
 from bank.errors import BankError
-from bank.models import Question, State, Version
+from bank.models import Picture, Question, State, Version
 from bank.queries import sets_with, uses_of
 from bank.reasons import expected_facility, reasons_for
 from bank.services.questions import copy_question, restore_question, set_state
+from bank.views import person
 
 
 @require_safe
@@ -24,10 +25,12 @@ from bank.services.questions import copy_question, restore_question, set_state
 def detail(request: HttpRequest, pk: int) -> HttpResponse:
     question = _find(request, pk)
     version = _version(question, request.GET.get("version", ""))
+    pictures = pictures_for([version], [Kind.STEM, Kind.OPTION, Kind.STEP])[version.pk]
     context = {
         "question": question,
         "version": version,
-        "pictures": pictures_for([version], [Kind.STEM, Kind.STEP])[version.pk],
+        "pictures": pictures,
+        "slides": _slides(pictures),
         "options": _options(version),
         "reasons": reasons_for(version.difficulty),
         "facility": expected_facility(version.difficulty),
@@ -43,7 +46,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
 def unfolding(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the sheet opened fold by fold, one step at a time: step 0 is folded and punched, the last is flat."""
     question = _find(request, pk)
-    version = question.current
+    version = _version(question, "")
     steps = step_pictures(version)
     asked = request.GET.get("step", "0")
     place = min(int(asked), len(steps) - 1) if asked.isascii() and asked.isdigit() and len(asked) < 3 else 0
@@ -61,7 +64,7 @@ def unfolding(request: HttpRequest, pk: int) -> HttpResponse:
 @adults_only
 def copy(request: HttpRequest, pk: int) -> HttpResponse:
     question = _find(request, pk)
-    made = copy_question(question=question, by=request.user)
+    made = copy_question(question=question, by=person(request))
     messages.success(request, f"Question {made.number} is a copy of question {question.number}.")
     return redirect("bank:edit", made.pk)
 
@@ -98,15 +101,24 @@ def _change(request: HttpRequest, pk: int, state: str, says: str) -> HttpRespons
 
 
 def _find(request: HttpRequest, pk: int) -> Question:
-    questions = Question.objects.visible_to(request.user).select_related("current", "author", "school")
+    questions = Question.objects.visible_to(person(request)).select_related("current", "author", "school")
     return get_object_or_404(questions.filter(current__isnull=False), pk=pk)
 
 
 def _version(question: Question, number: str) -> Version:
     """Return the version asked for by its number, or the current one."""
-    if not number:
+    if not number and question.current:
         return question.current
     return get_object_or_404(question.versions, number=number if number.isdigit() else 0)
+
+
+def _slides(pictures: Pictures) -> list[tuple[str, Picture]]:
+    """Return the stored pictures, each with what it shows; none while they are not stored yet."""
+    letters = [f"Option {letter}" for letter in LETTERS]
+    named = [(picture.title, picture) for picture in pictures.stem]
+    named += list(zip(letters, pictures.options, strict=True))
+    named += [(picture.title, picture) for picture in pictures.steps[1:]]  # the first is the stem's last
+    return [(name, picture) for name, picture in named if picture.pk]
 
 
 def _options(version: Version) -> list[dict[str, Any]]:

@@ -13,6 +13,7 @@ from bank.drawing import Kind
 from bank.filters import count_facets, read_filters
 from bank.models import Question, Tag
 from bank.queries import uses_of
+from bank.views import person
 
 A_PAGE = 24
 ORDERS = [
@@ -27,11 +28,11 @@ ORDERS = [
 @adults_only
 def bank_list(request: HttpRequest) -> HttpResponse:
     """Show a page of the questions that match the address's filters; for htmx only the part that changes."""
-    questions = Question.objects.visible_to(request.user)
+    questions = Question.objects.visible_to(person(request))
     filters = read_filters(request.GET)
     matching = filters.apply(questions)
-    page = Paginator(matching.for_list().ordered(filters.order), A_PAGE).get_page(request.GET.get("page"))
-    tags = Tag.objects.filter(school=request.user.school_id)
+    page = Paginator(matching.for_list().in_order(filters.order), A_PAGE).get_page(request.GET.get("page"))
+    tags = Tag.objects.filter(school=person(request).school_id)
     context = {
         "filters": filters,
         "facets": count_facets(questions, filters, tags),

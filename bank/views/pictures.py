@@ -10,17 +10,21 @@ from django.views.decorators.http import require_safe
 from accounts.access import adults_only
 from bank.models import Picture
 from bank.services.pictures import bitmap_path
+from bank.views import person
 
 A_YEAR = 31_536_000
 
 
+BITMAPS = {"png": 1, "2x.png": 2}  # the density of the screen each is for
+
+
 @require_safe
 @adults_only
-def picture(request: HttpRequest, name: str, form: str, density: int = 1) -> HttpResponse:
+def picture(request: HttpRequest, name: str, ending: str) -> HttpResponse:
     """Answer with the picture as SVG or PNG. A name always means the same picture, so it may be kept for good."""
-    found = get_object_or_404(Picture.objects.visible_to(request.user), name=name)
-    body = found.svg.encode() if form == "svg" else _bitmap(found, density)
-    response = HttpResponse(body, content_type="image/svg+xml" if form == "svg" else "image/png")
+    found = get_object_or_404(Picture.objects.visible_to(person(request)), name=name)
+    body = found.svg.encode() if ending == "svg" else _bitmap(found, BITMAPS[ending])
+    response = HttpResponse(body, content_type="image/svg+xml" if ending == "svg" else "image/png")
     response["Cache-Control"] = f"private, max-age={A_YEAR}, immutable"
     response["X-Content-Type-Options"] = "nosniff"
     return response

@@ -18,6 +18,7 @@ from bank.forms.typed import blank_sheet, changed, shown
 from bank.forms.workbench import Workbench
 from bank.models import Question, State, Tag
 from bank.services.questions import save_question
+from bank.views import person
 
 SAVES = {
     "save-draft": State.DRAFT,
@@ -74,8 +75,8 @@ def _save(request: HttpRequest, bench: Workbench, question: Question | None, dee
     details = bench.details.cleaned_data
     try:
         saved = save_question(
-            school=request.user.school,
-            author=request.user,
+            school=person(request).school,
+            author=person(request),
             spec=made.unfolding.spec,
             option_set=made.option_set,
             tags=details["tags"],
@@ -89,7 +90,7 @@ def _save(request: HttpRequest, bench: Workbench, question: Question | None, dee
         return _page(request, bench, question, refused=str(error), status=status)
     messages.success(request, f"Question {saved.number} is saved.")
     shown = reverse("bank:detail", args=[saved.pk])
-    return HttpResponseClientRedirect(shown) if request.htmx else redirect(shown)
+    return HttpResponseClientRedirect(shown) if "HX-Request" in request.headers else redirect(shown)
 
 
 def _page(
@@ -104,11 +105,11 @@ def _page(
         "refused": refused,
         "theirs": theirs,
         "their_pictures": pictures_for([theirs])[theirs.pk] if theirs else None,
-        "tags": Tag.objects.filter(school=request.user.school_id),
+        "tags": Tag.objects.filter(school=person(request).school_id),
     }
     return render(request, "bank/workbench.html", context, status=status)
 
 
 def _find(request: HttpRequest, pk: int) -> Question:
-    questions = Question.objects.visible_to(request.user).select_related("current__author", "school")
+    questions = Question.objects.visible_to(person(request)).select_related("current__author", "school")
     return get_object_or_404(questions.filter(current__isnull=False), pk=pk)

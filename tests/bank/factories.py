@@ -1,0 +1,86 @@
+"""Questions for tests, saved as a teacher's would be, with real options made by the geometry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+from typing import Any
+
+from accounts.models import School, User
+from bank.models import Question, State
+from bank.services.questions import save_question
+from geometry.option_sets import OptionSet, make_options
+from geometry.spec import read_spec
+
+HALVES = {
+    "version": 1,
+    "sheet": {"kind": "square"},
+    "folds": [
+        {"crease": [["1/2", "0"], ["1/2", "1"]], "moves": ["0", "1/2"], "way": "over", "layers": "all"},
+        {"crease": [["1/2", "1/2"], ["1", "1/2"]], "moves": ["3/4", "0"], "way": "over", "layers": "all"},
+    ],
+    "punches": [{"shape": "triangle", "at": ["13/16", "11/16"], "size": "1/6", "turn": 0}],
+}
+DIAGONAL = {
+    "version": 1,
+    "sheet": {"kind": "square"},
+    "folds": [
+        {"bring": ["1", "0"], "to": ["0", "1"], "way": "over", "layers": "all"},
+        {"bring": ["0", "0"], "to": ["1", "1"], "way": "over", "layers": "all"},
+        {"bring": ["0", "1"], "to": ["1/2", "1"], "way": "behind", "layers": "all"},
+    ],
+    "punches": [{"shape": "drop", "at": ["5/8", "7/8"], "size": "1/9", "turn": 0}],
+}
+# Two punches that almost touch: options can be made, but a check fails.
+CROWDED = {
+    "version": 1,
+    "sheet": {"kind": "square"},
+    "folds": [{"bring": ["0", "0"], "to": ["1", "1"], "way": "over", "layers": "all"}],
+    "punches": [
+        {"shape": "heart", "at": ["3/4", "4/5"], "size": "1/6", "turn": 0},
+        {"shape": "disc", "at": ["5/8", "7/8"], "size": "1/10", "turn": 0},
+    ],
+}
+
+
+@cache
+def _options(name: str, seed: int) -> OptionSet:
+    return make_options(read_spec(globals()[name]), seed=seed)
+
+
+def options_of(spec: dict[str, Any], seed: int = 1) -> OptionSet:
+    """The options of one of the specs above, made once for all tests."""
+    name = next(name for name in ("HALVES", "DIAGONAL", "CROWDED") if globals()[name] is spec)
+    return _options(name, seed)
+
+
+def make_question(
+    school: School,
+    author: User | None = None,
+    *,
+    spec: dict[str, Any] = HALVES,
+    seed: int = 1,
+    tags: Iterable[str] = (),
+    state: str = State.DRAFT,
+    **others: Any,
+) -> Question:
+    return save_question(
+        school=school,
+        author=author,
+        spec=read_spec(spec),
+        option_set=options_of(spec, seed),
+        tags=tags,
+        state=state,
+        **others,
+    )
+
+
+def typed_halves(**changes: str) -> dict[str, str]:
+    """What the workbench posts for a square folded in half twice and punched once."""
+    typed = {"folds": "2", "punches": "1", "sheet-kind": "square", "sheet-width": "1", "sheet-height": "1"}
+    for number, place in enumerate(("left", "bottom")):
+        fold = {"how": "tray", "place": place, "depth": "1/2", "way": "over", "layers": "all"}
+        typed |= {f"fold-{number}-{name}": value for name, value in fold.items()}
+    punch = {"shape": "triangle", "at": "13/16, 11/16", "size": "1/6", "turn": "0"}
+    typed |= {f"punch-0-{name}": value for name, value in punch.items()}
+    return typed | {name.replace("__", "-"): value for name, value in changes.items()}

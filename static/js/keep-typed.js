@@ -7,6 +7,7 @@
 
 const SECRET = ["password", "file", "hidden", "submit", "button"];
 const SENT = "sent-form";
+const attached = new WeakSet();
 const person = document.body.dataset.person ?? "";
 
 const placeOf = (form) => `typed:${person}:${location.pathname}:${form.dataset.keepTyped}`;
@@ -45,6 +46,8 @@ function announce(form) {
 }
 
 function attach(form) {
+  if (attached.has(form)) return;
+  attached.add(form);
   const served = valuesOf(form);
   const place = placeOf(form);
   const kept = sessionStorage.getItem(place);
@@ -57,6 +60,11 @@ function attach(form) {
   form.addEventListener("change", keep);
   form.addEventListener("submit", () => sessionStorage.setItem(SENT, place));
   if (kept && kept !== served && fill(form, kept)) announce(form);
+}
+
+function attachAll(part) {
+  if (part.matches?.("form[data-keep-typed]")) attach(part);
+  part.querySelectorAll("form[data-keep-typed]").forEach(attach);
 }
 
 function settleWhatWasSent() {
@@ -72,7 +80,8 @@ function forgetOnSignOut(event) {
 
 try {
   settleWhatWasSent();
-  document.querySelectorAll("form[data-keep-typed]").forEach(attach);
+  attachAll(document);
+  document.addEventListener("htmx:load", (event) => attachAll(event.target));
   document.addEventListener("submit", forgetOnSignOut);
 } catch {
   // Storage is full or shut off: typing goes on without the net.

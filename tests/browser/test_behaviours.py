@@ -192,3 +192,14 @@ def test_signing_out_forgets_what_was_typed(show):
     page.click("#out")
     page.wait_for_url("**/out/**")
     assert page.evaluate("sessionStorage.length") == 0
+
+
+def test_a_form_that_comes_later_is_kept_too(show):
+    page = show({"/": "<main></main>"})
+    page.evaluate(
+        "(form) => { const main = document.querySelector('main'); main.innerHTML = form;"
+        " main.firstElementChild.dispatchEvent(new CustomEvent('htmx:load', {bubbles: true})) }",
+        FORM,
+    )
+    page.fill("textarea", "typed after a swap")
+    assert "typed after a swap" in page.evaluate("JSON.stringify(sessionStorage)")

@@ -1,12 +1,13 @@
 """A small school for tests in processes of their own: ``python -m tests.small_school`` makes it and prints it as JSON.
 
-Made through the services, so it is a school as people would have made it: six questions in the bank, a set of
+Made through the services, so it is a school as people would have made it: six questions (or fewer) in the bank, a set of
 them that is open now, and the same set closed, sat by two pupils.
 """
 
 from __future__ import annotations
 
 import json
+import sys
 from datetime import timedelta
 from uuid import uuid4
 
@@ -41,7 +42,7 @@ def spec_of(folds: list[tuple[str, str]], punch: tuple[str, str, str]) -> dict:
     }
 
 
-def make_school() -> dict:
+def make_school(*, questions: int) -> dict:
     """Make everything and return what a test must know to use it."""
     from accounts.models import Role
     from accounts.services import cards, classes, people
@@ -55,7 +56,7 @@ def make_school() -> dict:
     school_class = classes.create_class(school=school, name="6 Wren", teachers=[teacher], by=None)
     new = [cards.NewPupil(name, pin=pin) for name, pin in PUPILS.items()]
     pupils = [card.pupil for card in classes.add_pupils(school_class=school_class, pupils=new, by=None)]
-    assignments = make_sets(teacher, school_class, pupils)
+    assignments = make_sets(teacher, school_class, pupils, questions)
     return {
         "code": school_class.code,
         "password": PASSWORD,
@@ -67,7 +68,7 @@ def make_school() -> dict:
     }
 
 
-def make_sets(teacher, school_class, pupils) -> dict:
+def make_sets(teacher, school_class, pupils, count) -> dict:
     from django.utils import timezone
 
     from assignments.services.assigning import Terms, assign_set
@@ -75,7 +76,7 @@ def make_sets(teacher, school_class, pupils) -> dict:
 
     now = timezone.now()
     question_set = make_set(title=TITLE, by=teacher)
-    questions = make_questions(teacher)
+    questions = make_questions(teacher, count)
     add_questions(question_set=question_set, questions=questions)
     begun = now - timedelta(days=3)
     past = Terms(opens_at=begun, closes_at=begun + timedelta(days=1), allowance=180)
@@ -94,13 +95,13 @@ def make_sets(teacher, school_class, pupils) -> dict:
     }
 
 
-def make_questions(teacher) -> list:
+def make_questions(teacher, count) -> list:
     from geometry.option_sets import make_options
 
     from bank.services.questions import save_question
     from geometry.spec import read_spec
 
-    specs = [read_spec(spec_of(*parts)) for parts in SPECS]
+    specs = [read_spec(spec_of(*parts)) for parts in SPECS[:count]]
     return [
         save_question(
             school=teacher.school,
@@ -137,4 +138,4 @@ def sit(assignment, pupil, at) -> None:
 
 if __name__ == "__main__":
     django.setup()
-    print(json.dumps(make_school()))
+    print(json.dumps(make_school(questions=int(*sys.argv[1:] or ["6"]))))

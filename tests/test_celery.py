@@ -57,8 +57,8 @@ def size_of(png: Path) -> tuple[int, int]:
 
 
 def test_a_worker_draws_the_pictures_of_saved_questions(environment, tmp_path):
-    run(environment, "-m", "tests.small_school")
-    assert counts(environment) == (6, 6, 0)
+    run(environment, "-m", "tests.small_school", "2")
+    assert counts(environment) == (2, 2, 0)
     with working(environment):
         wait_for(lambda: counts(environment)[1] == 0, 60)
     single, double = sorted(tmp_path.rglob("*@1x.png")), sorted(tmp_path.rglob("*@2x.png"))
@@ -69,15 +69,15 @@ def test_a_worker_draws_the_pictures_of_saved_questions(environment, tmp_path):
 
 def test_without_redis_questions_are_saved_and_a_later_sweep_draws_them(environment):
     away = environment | {"REDIS_URL": "redis://127.0.0.1:1/0"}
-    run(away, "-m", "tests.small_school")
-    assert counts(environment) == (6, 6, 0)
+    run(away, "-m", "tests.small_school", "2")
+    assert counts(environment) == (2, 2, 0)
     run(environment, "-c", SWEEP)
     with working(environment):
         wait_for(lambda: counts(environment)[1] == 0, 60)
 
 
 def test_a_killed_worker_loses_nothing(environment):
-    run(environment, "-m", "tests.small_school")
+    run(environment, "-m", "tests.small_school", "2")
     with working(environment) as worker:
         wait_for(lambda: counts(environment)[2] > 0, 60)
         worker.kill()

@@ -1,7 +1,7 @@
 """A small school for tests in processes of their own: ``python -m tests.small_school`` makes it and prints it as JSON.
 
-Made through the services, so it is a school as people would have made it: six questions (or fewer) in the bank, a set of
-them that is open now, and the same set closed, sat by two pupils.
+Made through the services, so it is a school as people would have made it: six questions (or as many as the command
+says), a set of them that is open now, and the same set closed, sat by two pupils.
 """
 
 from __future__ import annotations
@@ -96,9 +96,8 @@ def make_sets(teacher, school_class, pupils, count) -> dict:
 
 
 def make_questions(teacher, count) -> list:
-    from geometry.option_sets import make_options
-
     from bank.services.questions import save_question
+    from geometry.option_sets import make_options
     from geometry.spec import read_spec
 
     specs = [read_spec(spec_of(*parts)) for parts in SPECS[:count]]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Concatenate, ParamSpec
+from typing import Concatenate, ParamSpec, cast
 
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
@@ -19,26 +19,35 @@ from django.shortcuts import render
 from django.urls import reverse
 from django_htmx.http import HttpResponseClientRedirect
 
-from accounts.models import Role
+from accounts.models import Role, User
 
 P = ParamSpec("P")
+
+
+class SignedInRequest(HttpRequest):
+    """A request behind one of these doors: its user is a person. For the type checker alone."""
+
+    user: User  # type: ignore[assignment]
+
+
 View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
+GuardedView = Callable[Concatenate[SignedInRequest, P], HttpResponseBase]
 
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 KEPT_BACK = ("csrfmiddlewaretoken", "password", "current", "pin", "token")  # never written back into a page
 
 
-def roles(*allowed: Role) -> Callable[[View[P]], View[P]]:
+def roles(*allowed: Role) -> Callable[[GuardedView[P]], View[P]]:
     """Let only signed-in people of these roles in, and keep what they see out of every cache."""
 
-    def decorate(view: View[P]) -> View[P]:
+    def decorate(view: GuardedView[P]) -> View[P]:
         @wraps(view)
         def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return _sign_in_first(request, allowed)
             if request.user.role not in allowed:
                 raise PermissionDenied(_for_whom(allowed))
-            response = view(request, *args, **kwargs)
+            response = view(cast(SignedInRequest, request), *args, **kwargs)
             if "Cache-Control" not in response:
                 response["Cache-Control"] = "private, no-store"
             return response

@@ -25,8 +25,9 @@ class Form(forms.Form):
     @classmethod
     def of(cls, request: HttpRequest, **kwargs: Any) -> Self:
         """The form as sent by POST; empty, or with its ``initial``, when the page is only asked for."""
-        sent = {"data": request.POST, "files": request.FILES} if request.method == "POST" else {}
-        return cls(**sent, **kwargs)
+        if request.method == "POST":
+            return cls(request.POST, request.FILES, **kwargs)
+        return cls(**kwargs)
 
     def refuse(self, error: AccountsError) -> None:
         self.add_error(error.field if error.field in self.fields else None, str(error))

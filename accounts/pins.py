@@ -27,7 +27,7 @@ def new_pin() -> str:
 
 
 def hash_pin(pin: str) -> str:
-    return make_password(pin, hasher=PinHasher())  # type: ignore[arg-type]
+    return make_password(pin, hasher=PinHasher())
 
 
 def is_kept(kept: str) -> bool:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from accounts import queries
-from accounts.access import adults_only, roles
+from accounts.access import SignedInRequest, adults_only, roles
 from accounts.errors import NameTakenError
 from accounts.forms import ClassForm
 from accounts.models import Role, SchoolClass
@@ -18,7 +18,7 @@ from accounts.services.sign_in import lift_class_lock
 
 
 @adults_only
-def listing(request: HttpRequest) -> HttpResponse:
+def listing(request: SignedInRequest) -> HttpResponse:
     archived = request.GET.get("archived") == "1"
     found = queries.classes_listed(request.user, archived=archived)
     has_others = SchoolClass.objects.visible_to(request.user).filter(archived_at__isnull=archived).exists()
@@ -27,7 +27,7 @@ def listing(request: HttpRequest) -> HttpResponse:
 
 
 @adults_only
-def detail(request: HttpRequest, pk: int) -> HttpResponse:
+def detail(request: SignedInRequest, pk: int) -> HttpResponse:
     school_class = get_object_or_404(SchoolClass.objects.visible_to(request.user), pk=pk)
     now = timezone.now()
     context = {
@@ -41,7 +41,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @roles(Role.TEACHER, Role.ADMINISTRATOR)
-def new(request: HttpRequest) -> HttpResponse:
+def new(request: SignedInRequest) -> HttpResponse:
     staff = queries.staff_of(request.user) if request.user.is_administrator else None
     form = ClassForm.of(request, staff=staff)
     if form.is_valid():
@@ -60,7 +60,7 @@ def new(request: HttpRequest) -> HttpResponse:
 
 
 @adults_only
-def edit(request: HttpRequest, pk: int) -> HttpResponse:
+def edit(request: SignedInRequest, pk: int) -> HttpResponse:
     school_class = _managed(request, pk)
     staff = queries.staff_of(request.user) if request.user.is_administrator else None
     initial = {"name": school_class.name, "teachers": school_class.teachers.all()}
@@ -80,7 +80,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @adults_only
-def archive(request: HttpRequest, pk: int) -> HttpResponse:
+def archive(request: SignedInRequest, pk: int) -> HttpResponse:
     school_class = _managed(request, pk)
     services.archive_class(school_class=school_class, by=request.user, at=timezone.now())
     messages.success(request, f"{school_class.name} is archived. Its results are kept.")
@@ -89,7 +89,7 @@ def archive(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @adults_only
-def restore(request: HttpRequest, pk: int) -> HttpResponse:
+def restore(request: SignedInRequest, pk: int) -> HttpResponse:
     school_class = _managed(request, pk)
     services.restore_class(school_class=school_class, by=request.user)
     messages.success(request, f"{school_class.name} is in use again.")
@@ -98,7 +98,7 @@ def restore(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @adults_only
-def renew_code(request: HttpRequest, pk: int) -> HttpResponse:
+def renew_code(request: SignedInRequest, pk: int) -> HttpResponse:
     code = services.renew_code(school_class=_managed(request, pk), by=request.user)
     messages.success(request, f"The new class code is {code}. The code on printed cards no longer works.")
     return redirect("accounts:class_detail", pk)
@@ -106,12 +106,12 @@ def renew_code(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @adults_only
-def lift_lock(request: HttpRequest, pk: int) -> HttpResponse:
+def lift_lock(request: SignedInRequest, pk: int) -> HttpResponse:
     school_class = _managed(request, pk)
     lift_class_lock(school_class=school_class, by=request.user)
     messages.success(request, f"Everyone in {school_class.name} can sign in again.")
     return redirect("accounts:class_detail", pk)
 
 
-def _managed(request: HttpRequest, pk: int) -> SchoolClass:
+def _managed(request: SignedInRequest, pk: int) -> SchoolClass:
     return get_object_or_404(SchoolClass.objects.managed_by(request.user), pk=pk)

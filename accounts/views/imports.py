@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from accounts import queries
-from accounts.access import adults_only
+from accounts.access import SignedInRequest, adults_only
 from accounts.errors import BadListError, NothingAddedError
 from accounts.forms import PupilListForm
 from accounts.models import SchoolClass
@@ -16,7 +16,7 @@ from accounts.views.pupils import cards_page
 
 
 @adults_only
-def pupils_import(request: HttpRequest, pk: int) -> HttpResponse:
+def pupils_import(request: SignedInRequest, pk: int) -> HttpResponse:
     """A list sent is answered with what would happen; sent again with the chosen lines, it happens."""
     school_class = get_object_or_404(SchoolClass.objects.managed_by(request.user).current(), pk=pk)
     form = PupilListForm.of(request)
@@ -34,7 +34,7 @@ def pupils_import(request: HttpRequest, pk: int) -> HttpResponse:
     return _preview(request, school_class, text)
 
 
-def _preview(request: HttpRequest, school_class: SchoolClass, text: str, refused: str = "") -> HttpResponse:
+def _preview(request: SignedInRequest, school_class: SchoolClass, text: str, refused: str = "") -> HttpResponse:
     """What would happen to each line; ``refused`` says why what was asked did not happen (409)."""
     form = PupilListForm(initial={"text": text})
     context = {"school_class": school_class, "form": form, "text": text, "refused": refused}

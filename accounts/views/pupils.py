@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from accounts import queries
-from accounts.access import adults_only
+from accounts.access import SignedInRequest, adults_only
 from accounts.errors import NameTakenError, StaleCardsError
 from accounts.forms import PupilForm
 from accounts.models import SchoolClass, User
@@ -21,7 +21,7 @@ from accounts.services.sign_in import lift_lock as lift_lock_service
 
 
 @adults_only
-def new(request: HttpRequest, pk: int) -> HttpResponse:
+def new(request: SignedInRequest, pk: int) -> HttpResponse:
     school_class = get_object_or_404(SchoolClass.objects.managed_by(request.user).current(), pk=pk)
     form = PupilForm.of(request)
     if form.is_valid():
@@ -37,7 +37,7 @@ def new(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @adults_only
-def edit(request: HttpRequest, pk: int) -> HttpResponse:
+def edit(request: SignedInRequest, pk: int) -> HttpResponse:
     pupil = _managed(request, pk)
     form = PupilForm.of(request, initial=PupilForm.initial_of(pupil))
     if form.is_valid():
@@ -55,7 +55,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @adults_only
-def remove(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
+def remove(request: SignedInRequest, pk: int, pupil_pk: int) -> HttpResponse:
     """Ask first; then take the pupil out of this class."""
     school_class = get_object_or_404(SchoolClass.objects.managed_by(request.user), pk=pk)
     pupil = get_object_or_404(User.objects.pupils().filter(enrolments__school_class=school_class), pk=pupil_pk)
@@ -68,7 +68,7 @@ def remove(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
 
 @require_POST
 @adults_only
-def lift_lock(request: HttpRequest, pk: int) -> HttpResponse:
+def lift_lock(request: SignedInRequest, pk: int) -> HttpResponse:
     pupil = _managed(request, pk)
     lift_lock_service(user=pupil, by=request.user)
     messages.success(request, f"{pupil.name} can try again now.")
@@ -76,7 +76,7 @@ def lift_lock(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @adults_only
-def cards(request: HttpRequest, pk: int) -> HttpResponse:
+def cards(request: SignedInRequest, pk: int) -> HttpResponse:
     """Choose who gets a new PIN; then show the cards, this once."""
     school_class = get_object_or_404(SchoolClass.objects.managed_by(request.user).current(), pk=pk)
     facts = queries.pupils_of(school_class, timezone.now())
@@ -95,14 +95,14 @@ def cards(request: HttpRequest, pk: int) -> HttpResponse:
     return cards_page(request, school_class, made)
 
 
-def cards_page(request: HttpRequest, school_class: SchoolClass, made: list[Card]) -> HttpResponse:
+def cards_page(request: SignedInRequest, school_class: SchoolClass, made: list[Card]) -> HttpResponse:
     """The cards just made. Their PINs are nowhere else, so this answer to a POST is the only time they show."""
     context = {"school_class": school_class, "cards": made, "address": request.get_host()}
     return render(request, "accounts/cards_made.html", context)
 
 
 def _choice_of_cards(
-    request: HttpRequest, school_class: SchoolClass, facts: list[PupilFacts], fault: str = "", status: int = 200
+    request: SignedInRequest, school_class: SchoolClass, facts: list[PupilFacts], fault: str = "", status: int = 200
 ) -> HttpResponse:
     context = {
         "school_class": school_class,
@@ -114,7 +114,7 @@ def _choice_of_cards(
     return render(request, "accounts/cards.html", context, status=status)
 
 
-def _chosen_first(request: HttpRequest, facts: list[PupilFacts]) -> set[int]:
+def _chosen_first(request: SignedInRequest, facts: list[PupilFacts]) -> set[int]:
     """Who is ticked when the page opens: whoever was ticked or asked for, else those without a PIN."""
     asked_for = {*request.POST.getlist("pupil"), *request.GET.getlist("pupil")}
     if asked_for or request.method == "POST":
@@ -122,10 +122,10 @@ def _chosen_first(request: HttpRequest, facts: list[PupilFacts]) -> set[int]:
     return {fact.pupil.pk for fact in facts if not fact.has_pin}
 
 
-def _managed(request: HttpRequest, pk: int) -> User:
+def _managed(request: SignedInRequest, pk: int) -> User:
     return get_object_or_404(User.objects.pupils_managed_by(request.user), pk=pk)
 
 
-def _back_to_class(request: HttpRequest, pupil: User) -> HttpResponse:
+def _back_to_class(request: SignedInRequest, pupil: User) -> HttpResponse:
     first = SchoolClass.objects.managed_by(request.user).filter(enrolments__pupil=pupil).first()
     return redirect("accounts:class_detail", first.pk) if first else redirect("accounts:classes")

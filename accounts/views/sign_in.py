@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import timedelta
 
 from django.contrib import messages
@@ -14,9 +15,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from accounts.access import adults_only
+from accounts.access import SignedInRequest, adults_only
 from accounts.errors import AccountsError, SignInLockedError, SignInRefusedError
-from accounts.forms import AdultSignInForm, ChangePasswordForm, PupilSignInForm
+from accounts.forms import AdultSignInForm, ChangePasswordForm, Form, PupilSignInForm
 from accounts.models import User
 from accounts.services import people
 from accounts.services.sign_in import sign_in_adult, sign_in_pupil
@@ -30,28 +31,14 @@ ADULT_SESSION = timedelta(hours=12)
 @sensitive_post_parameters()
 def pupil_sign_in(request: HttpRequest) -> HttpResponse:
     form = PupilSignInForm.of(request)
-    if form.is_valid():
-        try:
-            pupil = sign_in_pupil(**form.cleaned_data, at=timezone.now())
-        except (SignInRefusedError, SignInLockedError) as error:
-            form.refuse(error)
-            return _refused(request, "accounts/pupil_sign_in.html", form, error)
-        return _let_in(request, pupil, PUPIL_SESSION)
-    return _form_page(request, "accounts/pupil_sign_in.html", form)
+    return _door(request, "accounts/pupil_sign_in.html", form, judge=sign_in_pupil, lasts=PUPIL_SESSION)
 
 
 @never_cache
 @sensitive_post_parameters()
 def sign_in(request: HttpRequest) -> HttpResponse:
     form = AdultSignInForm.of(request)
-    if form.is_valid():
-        try:
-            adult = sign_in_adult(**form.cleaned_data, at=timezone.now())
-        except (SignInRefusedError, SignInLockedError) as error:
-            form.refuse(error)
-            return _refused(request, "accounts/sign_in.html", form, error)
-        return _let_in(request, adult, ADULT_SESSION)
-    return _form_page(request, "accounts/sign_in.html", form)
+    return _door(request, "accounts/sign_in.html", form, judge=sign_in_adult, lasts=ADULT_SESSION)
 
 
 @require_POST
@@ -66,7 +53,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 
 @sensitive_post_parameters()
 @adults_only
-def password(request: HttpRequest) -> HttpResponse:
+def password(request: SignedInRequest) -> HttpResponse:
     """Change one's own password: every other session ends, this one goes on under a new name."""
     form = ChangePasswordForm.of(request, user=request.user)
     if not form.is_valid():
@@ -82,6 +69,20 @@ def password(request: HttpRequest) -> HttpResponse:
     return redirect("home")
 
 
+def _door(
+    request: HttpRequest, template: str, form: Form, *, judge: Callable[..., User], lasts: timedelta
+) -> HttpResponse:
+    """A sign-in page: the form, or what ``judge`` makes of the details typed into it."""
+    if not form.is_valid():
+        return _form_page(request, template, form)
+    try:
+        user = judge(**form.cleaned_data, at=timezone.now())
+    except (SignInRefusedError, SignInLockedError) as error:
+        form.refuse(error)
+        return _refused(request, template, form, error)
+    return _let_in(request, user, lasts)
+
+
 def _let_in(request: HttpRequest, user: User, lasts: timedelta) -> HttpResponse:
     login(request, user)  # under a new session id, whatever was here before
     request.session.set_expiry(lasts)
@@ -90,11 +91,11 @@ def _let_in(request: HttpRequest, user: User, lasts: timedelta) -> HttpResponse:
     return redirect(asked_for if is_ours else "home")
 
 
-def _form_page(request: HttpRequest, template: str, form: PupilSignInForm) -> HttpResponse:
+def _form_page(request: HttpRequest, template: str, form: Form) -> HttpResponse:
     return render(request, template, {"form": form}, status=400 if form.is_bound else 200)
 
 
-def _refused(request: HttpRequest, template: str, form: PupilSignInForm, error: AccountsError) -> HttpResponse:
+def _refused(request: HttpRequest, template: str, form: Form, error: AccountsError) -> HttpResponse:
     locked = isinstance(error, SignInLockedError)
     response = render(request, template, {"form": form}, status=429 if locked else 400)
     if isinstance(error, SignInLockedError):

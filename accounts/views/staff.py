@@ -12,7 +12,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from accounts import queries
-from accounts.access import roles
+from accounts.access import SignedInRequest, roles
 from accounts.errors import AccountsError, InvitationSpentError, LastAdministratorError, OwnAccountError
 from accounts.forms import NewPasswordForm, StaffForm
 from accounts.models import Role, User
@@ -23,13 +23,13 @@ administrators_only = roles(Role.ADMINISTRATOR)
 
 
 @administrators_only
-def listing(request: HttpRequest) -> HttpResponse:
+def listing(request: SignedInRequest) -> HttpResponse:
     staff = queries.staff_listed(request.user, timezone.now())
     return render(request, "accounts/staff.html", {"staff": staff})
 
 
 @administrators_only
-def new(request: HttpRequest) -> HttpResponse:
+def new(request: SignedInRequest) -> HttpResponse:
     form = StaffForm.of(request)
     if form.is_valid():
         try:
@@ -42,7 +42,7 @@ def new(request: HttpRequest) -> HttpResponse:
 
 
 @administrators_only
-def edit(request: HttpRequest, pk: int) -> HttpResponse:
+def edit(request: SignedInRequest, pk: int) -> HttpResponse:
     person = _managed(request, pk)
     initial = {"name": person.name, "email": person.email, "role": person.role}
     form = StaffForm.of(request, initial=initial)
@@ -61,13 +61,13 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @administrators_only
-def invite(request: HttpRequest, pk: int) -> HttpResponse:
+def invite(request: SignedInRequest, pk: int) -> HttpResponse:
     return _invited(request, _managed(request, pk))
 
 
 @require_POST
 @administrators_only
-def disable(request: HttpRequest, pk: int) -> HttpResponse:
+def disable(request: SignedInRequest, pk: int) -> HttpResponse:
     person = _managed(request, pk)
     try:
         people.disable(user=person, by=request.user)
@@ -80,7 +80,7 @@ def disable(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @administrators_only
-def enable(request: HttpRequest, pk: int) -> HttpResponse:
+def enable(request: SignedInRequest, pk: int) -> HttpResponse:
     """Let somebody back in: that takes a new password, so a new link."""
     person = _managed(request, pk)
     people.enable(user=person, by=request.user)
@@ -89,7 +89,7 @@ def enable(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @administrators_only
-def lift_lock(request: HttpRequest, pk: int) -> HttpResponse:
+def lift_lock(request: SignedInRequest, pk: int) -> HttpResponse:
     person = _managed(request, pk)
     lift_lock_service(user=person, by=request.user)
     messages.success(request, f"{person.name} can try again now.")
@@ -114,11 +114,11 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
     return redirect("accounts:sign_in")
 
 
-def _managed(request: HttpRequest, pk: int) -> User:
+def _managed(request: SignedInRequest, pk: int) -> User:
     return get_object_or_404(User.objects.staff_managed_by(request.user), pk=pk)
 
 
-def _invited(request: HttpRequest, person: User) -> HttpResponse:
+def _invited(request: SignedInRequest, person: User) -> HttpResponse:
     """Show the link, this once: only its digest is kept."""
     token = people.invite(user=person, by=request.user, at=timezone.now())
     link = request.build_absolute_uri(reverse("accounts:invitation", args=[token]))

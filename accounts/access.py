@@ -27,7 +27,7 @@ P = ParamSpec("P")
 class SignedInRequest(HttpRequest):
     """A request behind one of these doors: its user is a person. For the type checker alone."""
 
-    user: User  # type: ignore[assignment]
+    user: User
 
 
 View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]

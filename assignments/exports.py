@@ -7,6 +7,7 @@ Columns are only ever added, at the end.
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING, Any
@@ -58,23 +59,22 @@ SITTING_COLUMNS: Mapping[str, str] = {
     "late": "how many have a choice that came after the deadline",
 }
 # OWASP, "CSV Injection": a cell that begins with one of = + - @ tab CR LF, or with a full-width = + - @, may be
-# run as a formula. NUL is added from ASVS 5.0.0, 1.2.10.
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠")
+# run as a formula. NUL is added from ASVS 5.0.0, 1.2.10. Where a spreadsheet parts cells at another sign than the
+# comma, a new cell may begin in the midst of ours; so each sign that may part cells is looked behind as well.
+FORMULA_START = re.compile("(^|[,;|\t\r\n])( *)(?=[-=+@\t\r\n\0＝＋－＠])")
 
 
 def csv_lines(columns: Iterable[str], rows: Iterable[Sequence[Any]]) -> Iterator[str]:
     """Yield the header and then each row as a line that ends in CR LF."""
-    writer = csv.writer(_Echo(), lineterminator="\r\n")
+    writer = csv.writer(_Echo(), lineterminator="\r\n", quoting=csv.QUOTE_NONNUMERIC)
     yield writer.writerow(list(columns))
     for row in rows:
         yield writer.writerow([safe_cell(cell) for cell in row])
 
 
 def safe_cell(cell: Any) -> Any:
-    """Return text that a spreadsheet could take for a formula with an apostrophe before it; figures stay figures."""
-    if isinstance(cell, str) and cell.lstrip(" ").startswith(FORMULA_STARTS):
-        return "'" + cell
-    return cell
+    """Return text with an apostrophe before all that a spreadsheet could take for a formula; figures stay figures."""
+    return FORMULA_START.sub(r"\1\2'", cell) if isinstance(cell, str) else cell
 
 
 def iso(at: datetime | None, zone: tzinfo) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 
 from accounts.names import tidy_text
 from assignments.models import SetEntry
@@ -29,25 +30,34 @@ class TitleForm(forms.Form):
         return title
 
 
+class TicksField(forms.MultipleChoiceField):
+    """Boxes whose values are primary keys; a set of them when cleaned. Which there are, the form decides."""
+
+    def valid_value(self, value: str) -> bool:
+        return value.isascii() and value.isdigit() and len(value) < 19
+
+    def clean(self, value: Any) -> Any:
+        return {int(ticked) for ticked in super().clean(value)}
+
+
 class PickForm(forms.Form):
     """Questions ticked in the list of the bank. ``questions`` are those the person may see."""
 
-    question = forms.ModelMultipleChoiceField(
-        queryset=Question.objects.none(),
-        error_messages={
-            "required": "Tick the questions to add.",
-            "invalid_choice": "One of these questions is not in your school's bank.",
-            "invalid_pk_value": "One of these is not a question.",
-        },
+    question = TicksField(
+        error_messages={"required": "Tick the questions to add.", "invalid_choice": "One of these is not a question."}
     )
 
-    def __init__(self, *args: Any, questions: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, questions: QuerySet[Question], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["question"].queryset = questions  # type: ignore[attr-defined]
+        self.questions = questions
 
     def clean_question(self) -> list[Question]:
-        """Return the questions in the order of the list: by number, the oldest first."""
-        return sorted(self.cleaned_data["question"], key=lambda question: question.number)
+        """Return the questions in the order of their numbers."""
+        ticked = self.cleaned_data["question"]
+        found = list(self.questions.filter(pk__in=ticked).order_by("number"))
+        if len(found) < len(ticked):
+            raise forms.ValidationError("One of these questions is not in your school's bank.")
+        return found
 
 
 class OrderForm(forms.Form):

@@ -21,7 +21,7 @@ from assignments.school_time import say_duration
 from assignments.services import assigning as services
 from assignments.services.clock import database_now
 from assignments.services.sets import why_not_ready
-from assignments.views import person
+from assignments.views import person, sent
 
 OPEN_FOR = timedelta(days=7)
 
@@ -107,7 +107,7 @@ def _assign_form(request: HttpRequest, question_set: QuestionSet, school_class: 
         "feedback": Feedback.AFTER_CLOSE,
         "shuffle_options": True,
     }
-    return AssignForm(request.POST or None, pupils=list(pupils), at=at, initial=initial)
+    return AssignForm(sent(request), pupils=list(pupils), at=at, initial=initial)
 
 
 def _unready(question_set: QuestionSet) -> list[dict]:

@@ -21,7 +21,7 @@ from assignments.forms.sets import OrderForm, PickForm, TitleForm
 from assignments.models import Assignment, QuestionSet
 from assignments.querysets import SETTERS
 from assignments.services import sets as services
-from assignments.views import person
+from assignments.views import person, sent
 from bank.display import Pictures, pictures_for
 from bank.filters import count_facets, read_filters
 from bank.models import Picture, Question, State, Tag
@@ -54,7 +54,7 @@ def listing(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @setters_only
 def new(request: HttpRequest) -> HttpResponse:
-    form = TitleForm(request.POST or None)
+    form = TitleForm(sent(request))
     if form.is_valid():
         made = services.make_set(title=form.cleaned_data["title"], by=person(request))
         return redirect("assignments:set_add", made.pk)
@@ -65,7 +65,7 @@ def new(request: HttpRequest) -> HttpResponse:
 @setters_only
 def rename(request: HttpRequest, pk: int) -> HttpResponse:
     question_set = _managed(request, pk)
-    form = TitleForm(request.POST or None, initial={"title": question_set.title})
+    form = TitleForm(sent(request), initial={"title": question_set.title})
     if form.is_valid():
         services.rename_set(question_set=question_set, title=form.cleaned_data["title"])
         messages.success(request, "The set is renamed.")
@@ -86,7 +86,7 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
     """Pick ready questions from the bank by ticking them; the filters are the bank's."""
     question_set = _managed(request, pk)
     bank = Question.objects.visible_to(person(request))
-    form = PickForm(request.POST or None, questions=bank.select_related("current"))
+    form = PickForm(sent(request), questions=bank.select_related("current"))
     if form.is_valid():
         try:
             added = services.add_questions(question_set=question_set, questions=form.cleaned_data["question"])

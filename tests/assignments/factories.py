@@ -31,6 +31,7 @@ SPEC = {
     "folds": [{"crease": [["1/2", "0"], ["1/2", "1"]], "moves": ["0", "1/2"], "way": "over", "layers": "all"}],
     "punches": [{"shape": "disc", "at": ["3/4", "3/4"], "size": "1/8", "turn": 0}],
 }
+DIFFICULTY = {"level": 2, "facility": 0.75, "features": {}}
 _number = count(1)
 
 
@@ -52,7 +53,8 @@ def options_with_key(key: str) -> dict:
         mistakes = [{"kind": kind, "fold": fold, "hole": None, "says": says}] if letter != key else []
         holes = [square_hole(x, y) for x, y in places[kind]]
         options.append({"label": letter, "holes": holes, "mistakes": mistakes, "first_wrong_fold": fold})
-    return {"key": key, "options": options, "spec": SPEC, "difficulty": {"level": 2}, "fingerprint": "f" * 8}
+    facts = {"key": key, "options": options, "spec": SPEC, "punches": [square_hole(0.75, 0.75)["outline"]]}
+    return facts | {"sets": "teaching", "guessability": None, "difficulty": DIFFICULTY, "fingerprint": "f" * 8}
 
 
 def make_question(

@@ -1,0 +1,81 @@
+"""The commands for checks from outside: a class to try, the history of an assignment, its marks recomputed."""
+
+from __future__ import annotations
+
+import json
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.test import Client
+
+from accounts.models import SchoolClass, User
+from assignments.models import Assignment, Event
+from tests.assignments.factories import make_assignment, make_sitting
+
+pytestmark = pytest.mark.django_db
+
+
+def run(name: str, *args: object, **options: object) -> list[dict]:
+    out = StringIO()
+    call_command(name, *map(str, args), stdout=out, stderr=StringIO(), **options)
+    return [json.loads(line) for line in out.getvalue().splitlines()]
+
+
+@pytest.fixture
+def assignment(school_class: SchoolClass, pupil: User) -> Assignment:
+    assignment = make_assignment(school_class)
+    make_sitting(assignment, pupil, choices="CB")
+    return assignment
+
+
+def test_history_prints_every_event_as_it_is_stored(assignment: Assignment, pupil: User) -> None:
+    first, second = run("history", assignment.pk)
+    stored = Event.objects.get(pk=Event.objects.order_by("pk").first().pk)
+    assert (first["client_id"], first["option"], first["place"]) == (str(stored.client_id), "C", 1)
+    assert (second["option"], second["seq"], second["pupil"]) == ("B", 2, pupil.pk)
+    assert first["received_at"] == "2026-05-14T12:00:10+00:00"
+
+
+def test_recompute_prints_the_marks_and_finds_them_alike(assignment: Assignment, pupil: User) -> None:
+    (sitting,) = run("recompute", assignment.pk, check=True)
+    assert sitting["pupil"] == pupil.pk
+    assert [mark["outcome"] for mark in sitting["marks"]] == ["right", "wrong", "unanswered"]
+
+
+def test_recompute_fails_where_the_file_tells_something_else(
+    assignment: Assignment, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from assignments.management.commands import recompute
+
+    def forged(*args, **kwargs):
+        for row in real(*args, **kwargs):
+            yield ["A" if cell == "B" else cell for cell in row]
+
+    real = recompute.answer_rows
+    monkeypatch.setattr(recompute, "answer_rows", forged)
+    with pytest.raises(CommandError, match=r"The marks differ: pupil \d+ in the export"):
+        run("recompute", assignment.pk, check=True)
+
+
+@pytest.mark.parametrize("name", ["history", "recompute"])
+def test_an_assignment_that_is_not_there_is_said_to_be_so(name: str) -> None:
+    with pytest.raises(CommandError, match="There is no assignment 404"):
+        run(name, 404)
+
+
+def test_a_practice_class_can_sign_in_and_start() -> None:
+    (how,) = run("practice_class", pupils=2, questions=2, seconds=60)
+    assert [len(pupil["pin"]) for pupil in how["pupils"]] == [6, 6]
+    client, pupil = Client(), how["pupils"][1]
+    fields = {"code": how["class_code"], "name": pupil["name"], "pin": pupil["pin"]}
+    assert client.post(how["paths"]["sign_in"], fields).status_code == 302
+    first = client.post(how["paths"]["start"])
+    assert client.get(first["Location"]).status_code == 200
+
+
+@pytest.mark.parametrize("wrong", [{"pupils": 0}, {"questions": 0}, {"questions": 101}, {"seconds": 0}])
+def test_a_practice_class_of_nothing_is_refused(wrong: dict) -> None:
+    with pytest.raises(CommandError):
+        run("practice_class", **wrong)
+    assert not Assignment.objects.exists()

@@ -105,9 +105,6 @@ def _place_of(fold: int | None, punch: int | None, folded: bool) -> str:
 
 def _sentences(form: forms.Form) -> str:
     """Return a row's errors in one line, each with the name of its field where it has one."""
-    labels = {name: field.label for name, field in form.fields.items()}
-    return " ".join(
-        f"{labels[name]}: {error}" if labels.get(name) else str(error)
-        for name, errors in form.errors.items()
-        for error in errors
-    )
+    labels = {name: f"{form[name].label}: " for name in form.fields}
+    said = [labels.get(name, "") + str(error) for name, errors in form.errors.items() for error in errors]
+    return " ".join(said)

@@ -7,7 +7,8 @@ from functools import cache
 from typing import Any
 
 from accounts.models import School, User
-from bank.models import Question, State
+from bank.drawing import draw_pictures, picture_name
+from bank.models import Picture, Question, State
 from bank.services.questions import save_question
 from geometry.option_sets import OptionSet, make_options
 from geometry.spec import read_spec
@@ -73,6 +74,23 @@ def make_question(
         state=state,
         **others,
     )
+
+
+def keep_drawings(question: Question) -> None:
+    """Store the pictures of a question without their bitmaps, which take longer to make."""
+    version = question.current
+    assert version is not None
+    known = (version.fingerprint, version.key)
+    if known not in _DRAWN:
+        _DRAWN[known] = draw_pictures(version)
+    facts = ("kind", "place", "title", "description", "svg")
+    rows = [Picture(version=version, **{fact: getattr(picture, fact) for fact in facts}) for picture in _DRAWN[known]]
+    for row in rows:
+        row.name = picture_name(version.pk, row.kind, row.place, row.svg)
+    Picture.objects.bulk_create(rows)
+
+
+_DRAWN: dict[tuple[str, str], list[Picture]] = {}  # each question's pictures are drawn once for all tests
 
 
 def typed_halves(**changes: str) -> dict[str, str]:

@@ -10,8 +10,14 @@ def parse(response) -> html.HtmlElement:
 
 
 def typed_in(page: html.HtmlElement) -> dict[str, str]:
-    """What the workbench's form would post if it were sent as it stands."""
-    return dict(page.get_element_by_id("bench").form_values())
+    """What the workbench's form would post if it were sent as it stands.
+
+    The parser keeps the line break with which a text area may begin and which browsers drop.
+    """
+    form = page.get_element_by_id("bench")
+    areas = {area.name for area in form.iter("textarea")}
+    values = dict(form.form_values())
+    return {name: value.removeprefix("\n") if name in areas else value for name, value in values.items()}
 
 
 def said(page: html.HtmlElement, place: str) -> str:

@@ -15,14 +15,14 @@ from bank.display import (
     step_pictures,
 )
 from bank.drawing import Kind
-from bank.services.pictures import render_pictures
-from tests.bank.factories import DIAGONAL, HALVES, make_question
+from tests.bank.factories import DIAGONAL, HALVES, keep_drawings, make_question
 
 
 def test_stored_and_drawn_on_the_spot_are_the_same(school: School) -> None:
-    version = make_question(school, spec=DIAGONAL).current
+    question = make_question(school, spec=DIAGONAL)
+    version = question.current
     drawn = pictures_for([version])[version.pk]
-    render_pictures(version=version)
+    keep_drawings(question)
     stored = pictures_for([version])[version.pk]
     for kind in ("stem", "options", "steps", "thumbs"):
         assert [p.svg for p in getattr(stored, kind)] == [p.svg for p in getattr(drawn, kind)]
@@ -31,8 +31,9 @@ def test_stored_and_drawn_on_the_spot_are_the_same(school: School) -> None:
 
 
 def test_only_what_is_missing_is_drawn(school: School) -> None:
-    version = make_question(school).current
-    render_pictures(version=version)
+    question = make_question(school)
+    version = question.current
+    keep_drawings(question)
     version.pictures.get(kind="step", place=1).delete()
     shown = pictures_for([version])[version.pk]
     assert all(p.pk for p in shown.stem + shown.options)
@@ -40,9 +41,10 @@ def test_only_what_is_missing_is_drawn(school: School) -> None:
 
 
 def test_any_number_of_versions_in_one_query(school: School, django_assert_num_queries) -> None:
-    versions = [make_question(school, spec=spec).current for spec in (HALVES, DIAGONAL, HALVES)]
-    for version in versions:
-        render_pictures(version=version)
+    questions = [make_question(school, spec=spec) for spec in (HALVES, DIAGONAL, HALVES)]
+    versions = [question.current for question in questions]
+    for question in questions:
+        keep_drawings(question)
     with django_assert_num_queries(1):
         shown = pictures_for(versions, [Kind.THUMB])
     assert [len(shown[version.pk].thumbs) for version in versions] == [3, 4, 3]

@@ -1,0 +1,188 @@
+"""The workbench's pages: composing without a script, what is said beside a fault, saving, nothing lost."""
+
+from __future__ import annotations
+
+import pytest
+
+from accounts.models import School, User
+from bank.models import Question
+from tests.bank.factories import CROWDED, DIAGONAL, make_question, options_of, typed_halves
+from tests.bank.pages import parse, said, typed_in, words
+
+
+def post(client_of, teacher: User, address: str = "/bank/new/", **changes: str):
+    return client_of(teacher).post(address, typed_halves(**changes))
+
+
+def test_a_new_sheet_shows_a_whole_question(client_of, teacher: User) -> None:
+    page = parse(client_of(teacher).get("/bank/new/"))
+    assert words(page, "//h1") == ["New question"]
+    assert len(page.xpath("//*[@data-mat]//svg")) == 3
+    assert words(page, "//figure[@id='answer']/figcaption") == ["Unfolded, 4 holes"]
+    assert words(page, "//b[@class='option-letter']") == list("ABCDE")
+    assert words(page, "//li[@class='key']//p[contains(@class, 'right')]") == ["The right answer"]
+    assert len(page.xpath("//section[@id='findings']//ul[@class='check-list']/li")) == 6
+
+
+def test_what_the_page_shows_posts_back_as_it_stands(client_of, teacher: User) -> None:
+    typed = typed_in(parse(client_of(teacher).get("/bank/new/")))
+    again = typed_in(parse(client_of(teacher).post("/bank/new/", typed | {"do": "show"})))
+    del typed["csrfmiddlewaretoken"], again["csrfmiddlewaretoken"]
+    assert again == typed
+
+
+def test_show_folds_what_is_typed(client_of, teacher: User) -> None:
+    response = post(client_of, teacher, do="show", fold__1__place="top-right", fold__1__depth="slant")
+    page = parse(response)
+    assert response.status_code == 200
+    assert typed_in(page)["fold-1-depth"] == "slant"
+    assert len(words(page, "//b[@class='option-letter']")) == 5
+
+
+@pytest.mark.parametrize(
+    ("deed", "folds", "punches"),
+    [
+        ("add-fold", "3", "1"),
+        ("insert-fold-0", "3", "1"),
+        ("remove-fold-1", "1", "1"),
+        ("add-punch", "2", "2"),
+        ("remove-punch-0", "2", "0"),
+    ],
+)
+def test_rows_change_by_buttons(client_of, teacher: User, deed: str, folds: str, punches: str) -> None:
+    typed = typed_in(parse(post(client_of, teacher, do=deed, tags="thirds", note="Kept")))
+    assert (typed["folds"], typed["punches"]) == (folds, punches)
+    assert (typed["tags"], typed["note"]) == ("thirds", "Kept")
+
+
+def test_a_new_punch_lies_on_the_paper_clear_of_the_first(client_of, teacher: User) -> None:
+    page = parse(post(client_of, teacher, do="add-punch"))
+    assert said(page, "says-punch-1") == ""
+    assert words(page, "//figure[@id='answer']/figcaption") == ["Unfolded, 8 holes"]
+
+
+def test_another_set_of_options_is_another(client_of, teacher: User) -> None:
+    first, second = (parse(post(client_of, teacher, do=deed)) for deed in ("show", "other-options"))
+    assert typed_in(second)["seed"] == "2"
+    assert words(first, "//p[@class='why']") != words(second, "//p[@class='why']")
+
+
+FAULTS = [
+    ({"fold__0__how": "bring"}, "fold-0", "Type the point to bring and where it goes."),
+    ({"fold__0__how": "crease"}, "fold-0", "Type two points of the crease, and a point on the side that moves."),
+    ({"fold__0__depth": ""}, "fold-0", "Choose the side or corner that is folded, and how far."),
+    ({"fold__0__depth": "slant"}, "fold-0", "Fold 1: A crease at 45° starts from a corner: choose a corner"),
+    (
+        {"fold__1__how": "bring", "fold__1__bring": "1, 1", "fold__1__to": "1, 1"},
+        "fold-1",
+        "Fold 2 brings a point to where it already is.",
+    ),
+    (
+        {"fold__1__how": "bring", "fold__1__bring": "0, 0", "fold__1__to": "9, 9"},
+        "fold-1",
+        "fold 2",
+    ),
+    (
+        {"fold__1__how": "bring", "fold__1__bring": "1, y", "fold__1__to": "1, 1"},
+        "fold-1",
+        "Bring: “y” is no number. Type one like 3/8 or 0.375.",
+    ),
+    ({"fold__0__layers": "2"}, "fold-0", "Fold 1 takes 2 layers, but fewer lie at the point it is gripped by."),
+    ({"fold__0__way": "sideways"}, "fold-0", "Way: Select a valid choice."),
+    ({"punch__0__at": "1/8, 1/8"}, "punch-0", "unch 1"),
+    ({"punch__0__at": ""}, "punch-0", "Place: This field is required."),
+    ({"punch__0__size": "0"}, "punch-0", "Punch 1: the size must lie between 1/1000 and 1."),
+    ({"punch__0__size": "5"}, "punch-0", "Size: The number must lie between -1 and 1."),
+    ({"punch__0__turn": "NaN"}, "punch-0", "Turn: “NaN” is no number."),
+    ({"punch__0__shape": "potato"}, "punch-0", "Shape: Select a valid choice."),
+    ({"sheet__kind": "polygon", "sheet__points": "0,0\n1,1"}, "sheet", "A polygon sheet needs at least three points."),
+    ({"sheet__kind": "rectangle", "sheet__width": "0"}, "sheet", "The sheet's width must lie between 1/1000 and 10."),
+    ({"punches": "0"}, "options", ""),
+]
+
+
+@pytest.mark.parametrize(("changes", "place", "says"), FAULTS)
+def test_a_fault_is_said_beside_its_row_and_nothing_typed_is_lost(
+    client_of, teacher: User, changes: dict, place: str, says: str
+) -> None:
+    typed = typed_halves(do="save-ready", tags="kept", note="Kept too", **changes)
+    response = client_of(teacher).post("/bank/new/", typed)
+    page = parse(response)
+    assert response.status_code == 422
+    assert says in said(page, f"says-{place}")
+    assert said(page, f"says-{place}")
+    assert "not saved yet" in " ".join(words(page, "//form[@id='bench']/p[contains(@class, 'error')]"))
+    assert not Question.objects.exists()
+    again = typed_in(page)
+    kept = {name: value for name, value in typed.items() if name in again and name != "do"}
+    valid = {name: value for name, value in kept.items() if value not in ("sideways", "potato")}
+    assert {name: again[name] for name in valid} == valid
+
+
+def test_folds_before_the_fault_still_show(client_of, teacher: User) -> None:
+    page = parse(post(client_of, teacher, do="show", fold__1__how="bring", fold__1__bring="1,1", fold__1__to="1,1"))
+    assert len(page.xpath("//*[@data-mat]//svg")) == 2  # fold 1, and the sheet after it
+
+
+def test_saving_shows_the_question(client_of, school: School, teacher: User) -> None:
+    response = client_of(teacher).post(
+        "/bank/new/", typed_halves(do="save-ready", tags="Halves, starter", note="First"), follow=True
+    )
+    question = Question.objects.get()
+    assert response.redirect_chain == [(f"/bank/{question.pk}/", 302)]
+    assert "Question 1 is saved." in response.content.decode()
+    assert (question.school, question.author, question.state, question.note) == (school, teacher, "ready", "First")
+    assert [tag.name for tag in question.tags.all()] == ["halves", "starter"]
+
+
+def test_a_script_is_sent_on_by_header(client_of, teacher: User) -> None:
+    response = client_of(teacher).post("/bank/new/", typed_halves(do="save-draft"), headers={"HX-Request": "true"})
+    assert response["HX-Redirect"] == f"/bank/{Question.objects.get().pk}/"
+
+
+def test_what_fails_a_check_is_kept_as_a_draft_but_not_as_ready(client_of, teacher: User, school: School) -> None:
+    question = make_question(school, teacher, spec=CROWDED)
+    typed = typed_in(parse(client_of(teacher).get(f"/bank/{question.pk}/edit/")))
+    refused = client_of(teacher).post(f"/bank/{question.pk}/edit/", typed | {"do": "save-ready"})
+    assert refused.status_code == 422
+    assert "cannot be made ready yet. Two holes almost touch in print." in refused.content.decode()
+    assert client_of(teacher).post(f"/bank/{question.pk}/edit/", typed | {"do": "save-draft"}).status_code == 302
+
+
+def test_tags_that_cannot_be_read_are_said_at_their_field(client_of, teacher: User) -> None:
+    response = post(client_of, teacher, do="save-draft", tags="x" * 50)
+    page = parse(response)
+    assert response.status_code == 422
+    assert words(page, "//p[@id='id_tags_error']") == [f'A tag has 40 characters at most: "{"x" * 20}…" has 50.']
+    assert typed_in(page)["tags"] == "x" * 50
+
+
+def test_editing_starts_from_the_saved_options_and_makes_the_next_version(
+    client_of, school: School, teacher: User
+) -> None:
+    question = make_question(school, teacher, spec=DIAGONAL, seed=5)
+    address = f"/bank/{question.pk}/edit/"
+    page = parse(client_of(teacher).get(address))
+    key = options_of(DIAGONAL, 5).key
+    assert words(page, "//li[@class='key']//b") == [key]
+    typed = typed_in(page) | {"do": "save-ready", "punch-0-turn": "90"}
+    client_of(teacher).post(address, typed)
+    question.refresh_from_db()
+    assert (question.current.number, question.state) == (2, "ready")
+    assert question.current.spec["punches"][0]["turn"] == 90
+
+
+def test_saving_unchanged_keeps_the_version(client_of, school: School, teacher: User) -> None:
+    question = make_question(school, teacher, spec=DIAGONAL, seed=5)
+    address = f"/bank/{question.pk}/edit/"
+    typed = typed_in(parse(client_of(teacher).get(address))) | {"do": "save-draft", "note": "New note"}
+    client_of(teacher).post(address, typed)
+    question.refresh_from_db()
+    assert (question.current.number, question.note) == (1, "New note")
+
+
+def test_hostile_text_stays_text(client_of, teacher: User) -> None:
+    hostile = '"><script>alert(1)</script>'
+    response = post(client_of, teacher, do="show", note=hostile, tags=hostile, fold__0__bring=hostile, seed=hostile)
+    assert "<script>alert" not in response.content.decode()
+    assert typed_in(parse(response))["note"] == hostile

@@ -1,0 +1,107 @@
+"""``python -m geometry draw`` and ``export``: what is written, what is said, and the exit status."""
+
+from __future__ import annotations
+
+import io
+import json
+import subprocess
+import sys
+
+import pytest
+from lxml import etree
+from PIL import Image
+
+from geometry.fold_format import read_fold
+from geometry.spec import read_spec
+from tests.geometry.gallery import GALLERY
+from tests.geometry.svg_reading import SVG
+
+LINE = json.dumps(GALLERY["three"]).encode()
+BAD = b'{"version":1,"sheet":{"kind":"square"},"folds":[{"bring":[0,0],"to":[0,0]}]}'
+
+
+def geometry(*args: str, given: bytes = LINE) -> subprocess.CompletedProcess[bytes]:
+    command = [sys.executable, "-m", "geometry", *args]
+    return subprocess.run(command, input=given, capture_output=True, timeout=120, check=False)
+
+
+def test_a_stem_is_one_svg_of_its_pictures_side_by_side():
+    done = geometry("draw")
+    root = etree.fromstring(done.stdout)
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert [inner[0].text for inner in root.findall(f"{SVG}svg")] == [
+        "Fold 1",
+        "Fold 2",
+        "Fold 3",
+        "Folded and punched",
+    ]
+
+
+def test_a_key_as_png_is_an_image_of_its_size():
+    done = geometry("draw", "--what", "key", "--format", "png", "--scale", "2")
+    with Image.open(io.BytesIO(done.stdout)) as image:
+        assert (image.format, image.size) == ("PNG", (480, 480))
+        assert not image.info  # no text chunks, nothing told beside the picture
+
+
+def test_steps_in_print_are_black_and_white():
+    done = geometry("draw", "--what", "steps", "--theme", "print", "--size", "small")
+    assert done.returncode == 0
+    assert b"#F3C48C" not in done.stdout
+    assert done.stdout.count(b"<title>Opening") == 3
+
+
+def test_options_come_from_the_line_that_options_writes():
+    written = geometry("options", "--seed", "7").stdout
+    if not json.loads(written)["ok"]:
+        pytest.skip(json.loads(written)["error"])
+    done = geometry("draw", "--what", "option", given=written)
+    assert [t for t in (f"Option {letter}" for letter in "ABCDE") if f"<title>{t}</title>".encode() in done.stdout] == [
+        f"Option {letter}" for letter in "ABCDE"
+    ]
+
+
+def test_a_plain_spec_has_no_options_to_draw():
+    done = geometry("draw", "--what", "option")
+    assert done.returncode == 1
+    assert b'line 1: The line has no options; pass the spec through "python -m geometry options" first.' in done.stderr
+
+
+def test_a_contact_sheet_numbers_its_rows_and_leaves_out_what_cannot_be_folded():
+    given = b"\n".join([LINE, BAD, json.dumps(GALLERY["half"]).encode()])
+    done = geometry("draw", "--sheet", "--size", "thumb", given=given)
+    root = etree.fromstring(done.stdout)
+    assert done.returncode == 1
+    assert done.stderr == b"line 2: Fold 1 brings a point to where it already is.\n"
+    assert [text.text for text in root.findall(f"{SVG}text")] == ["1", "2"]
+    assert len(root.findall(f"{SVG}svg")) == (4 + 1) + (2 + 1)
+
+
+@pytest.mark.parametrize("given", [b"", b"\n\n"])
+def test_nothing_given_is_said(given):
+    done = geometry("draw", given=given)
+    assert (done.returncode, done.stdout) == (1, b"")
+    assert done.stderr == b"There is no spec on standard input.\n"
+
+
+@pytest.mark.parametrize("args", [("--what", "cube"), ("--scale", "0"), ("--scale", "1000"), ("--theme", "sepia")])
+def test_wrong_usage_exits_with_2_and_says_what_there_is(args):
+    done = geometry("draw", *args)
+    assert done.returncode == 2
+    assert b"usage: python -m geometry draw" in done.stderr
+
+
+def test_help_teaches_by_example():
+    for command in ("draw", "export"):
+        done = geometry(command, "--help")
+        assert done.returncode == 0
+        assert b"example" in done.stdout
+
+
+def test_export_writes_a_fold_file_for_each_line_and_a_bad_line_does_not_stop_it():
+    done = geometry("export", given=b"\n".join([LINE, BAD, b"{", LINE]))
+    first, bad, unreadable, last = [json.loads(line) for line in done.stdout.splitlines()]
+    assert done.returncode == 0
+    assert read_fold(first) == read_fold(last) == read_spec(LINE)
+    assert (bad["ok"], bad["fold"]) == (False, 1)
+    assert unreadable["error"] == "The spec is not valid JSON."

@@ -117,7 +117,12 @@ def _new_question(school: School, author: User | None) -> Question:
 
 
 def _locked(question: Question) -> Question:
-    return Question.objects.select_for_update(of=("self",)).select_related("current").get(pk=question.pk)
+    """Return the question as it is once its lock is ours.
+
+    Its version is read afterwards, by its own query: joined in the same one, PostgreSQL would answer with the
+    version as it stood before the wait.
+    """
+    return Question.objects.select_for_update().get(pk=question.pk)
 
 
 def _refuse_stale(question: Question, based_on: int | None) -> None:

@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest
 
 from accounts.errors import AccountsError, BadListError
-from accounts.models import Role, User
+from accounts.models import Role, SchoolClass, User
 from accounts.names import BadNameError, tidy_name
 from accounts.pupil_lists import MAX_EXTRA_TIME
 from accounts.uploads import MAX_BYTES, decode_list
@@ -182,6 +182,48 @@ class PupilListForm(Form):
         elif not self.errors:
             cleaned["text"] = uploaded or typed
         return cleaned
+
+
+class SourceForm(Form):
+    """From which class pupils come: one that the person looks after as well."""
+
+    source = forms.ModelChoiceField(
+        label="From which class",
+        queryset=SchoolClass.objects.none(),
+        empty_label=None,
+        error_messages={"required": "Choose a class.", "invalid_choice": "Choose one of your other classes."},
+    )
+
+    def __init__(self, *args: Any, classes: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["source"].queryset = classes  # type: ignore[attr-defined]
+
+
+class BringForm(SourceForm):
+    """Which pupils come, and whether they leave the class they come from."""
+
+    HOW = (
+        ("move", "Move: they leave the class they come from"),
+        ("also", "Also enrol: they stay there as well"),
+    )
+    pupils = forms.ModelMultipleChoiceField(
+        queryset=User.objects.none(),
+        error_messages={
+            "required": "Choose at least one pupil.",
+            "invalid_choice": "The class has changed since this page was opened. Look the pupils over again.",
+        },
+    )
+    how = forms.ChoiceField(
+        label="What happens to their old place",
+        choices=HOW,
+        initial="move",
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say whether they move or are enrolled as well."},
+    )
+
+    def __init__(self, *args: Any, source: SchoolClass, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["pupils"].queryset = User.objects.pupils().filter(enrolments__school_class=source)  # type: ignore[attr-defined]
 
 
 class StaffForm(Form):

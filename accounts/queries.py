@@ -36,6 +36,19 @@ class PlannedRow:
         return not (self.is_here or self.row.fault)
 
 
+@dataclass(frozen=True)
+class Arrival:
+    """A pupil who might be brought into a class: is in it already, or has the name of another pupil there."""
+
+    pupil: User
+    is_here: bool
+    clashes: bool
+
+    @property
+    def can_come(self) -> bool:
+        return not (self.is_here or self.clashes)
+
+
 def classes_listed(user: User, *, archived: bool) -> QuerySet[SchoolClass]:
     """Classes visible to the user, current or archived, with their teachers and ``pupil_count``."""
     classes = SchoolClass.objects.visible_to(user).filter(archived_at__isnull=not archived)
@@ -80,6 +93,26 @@ def plan_list(pupil_list: PupilList, school_class: SchoolClass) -> list[PlannedR
     """What adding this list to the class would do, row by row."""
     here = set(school_class.enrolments.values_list("folded_name", flat=True))
     return [PlannedRow(row, not row.fault and fold_name(row.name) in here) for row in pupil_list.rows]
+
+
+def pupils_to_bring(source: SchoolClass, target: SchoolClass) -> list[Arrival]:
+    """The pupils of ``source`` by name, and for each whether ``target`` has room for the name."""
+    here = dict(Enrolment.objects.filter(school_class=target).values_list("folded_name", "pupil"))
+    places = Enrolment.objects.filter(school_class=source).select_related("pupil").order_by("folded_name")
+    return [
+        Arrival(
+            place.pupil,
+            is_here=here.get(place.folded_name) == place.pupil_id,
+            clashes=here.get(place.folded_name, place.pupil_id) != place.pupil_id,
+        )
+        for place in places
+    ]
+
+
+def clashing_names(source: SchoolClass, target: SchoolClass, pupils: Iterable[User]) -> list[str]:
+    """The names, of these pupils of ``source``, that another pupil of ``target`` has."""
+    chosen = {pupil.pk for pupil in pupils}
+    return [one.pupil.name for one in pupils_to_bring(source, target) if one.clashes and one.pupil.pk in chosen]
 
 
 def staff_of(user: User) -> QuerySet[User]:

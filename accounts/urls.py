@@ -1,6 +1,6 @@
 from django.urls import path
 
-from accounts.views import classes, imports, privacy, pupils, sign_in, staff
+from accounts.views import classes, imports, moving, privacy, pupils, sign_in, staff
 
 app_name = "accounts"
 urlpatterns = [
@@ -20,6 +20,7 @@ urlpatterns = [
     path("classes/<int:pk>/pupils/new/", pupils.new, name="pupil_new"),
     path("classes/<int:pk>/pupils/<int:pupil_pk>/remove/", pupils.remove, name="pupil_remove"),
     path("classes/<int:pk>/import/", imports.pupils_import, name="pupils_import"),
+    path("classes/<int:pk>/bring/", moving.bring, name="pupils_bring"),
     path("classes/<int:pk>/cards/", pupils.cards, name="cards"),
     path("pupils/<int:pk>/", pupils.edit, name="pupil_edit"),
     path("pupils/<int:pk>/lift-lock/", pupils.lift_lock, name="lift_lock"),

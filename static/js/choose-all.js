@@ -1,7 +1,7 @@
-// <input type="checkbox" data-choose-all="pupil">: ticks or clears every box of that name in the same form,
+// <input type="checkbox" data-choose-all="pupil">: ticks or clears every box of that name in the same form that can be ticked,
 // and shows half a tick when only some are.
 
-const boxesOf = (all) => [...all.form.querySelectorAll(`input[type="checkbox"][name="${all.dataset.chooseAll}"]`)];
+const boxesOf = (all) => [...all.form.querySelectorAll(`input[type="checkbox"][name="${all.dataset.chooseAll}"]:not(:disabled)`)];
 
 function follow(all) {
   const boxes = boxesOf(all);

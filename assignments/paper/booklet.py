@@ -1,0 +1,130 @@
+"""The booklet: a title page with instructions and a worked example, then the questions, none split over a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from assignments.paper.drawings import in_rows, options_of, scale, stem_of, unfolded
+from assignments.paper.editions import Edition
+from assignments.paper.example import Example, example_beside
+from assignments.paper.shuffles import Printed
+from assignments.paper.typesetting import typeset
+from assignments.school_time import say_duration
+from geometry.option_sets import OptionSet
+from geometry.unfolding import Unfolding
+
+ON_SHEET = "Mark the letter of your answer on the answer sheet."
+IN_BOOKLET = "Put a ring round the letter of your answer."
+
+
+@dataclass(frozen=True)
+class Heading:
+    """What stands at the head of everything printed of a set. ``seconds`` is the time allowed."""
+
+    title: str
+    school: str
+    seconds: int
+    class_name: str = ""
+    papers: int = 1
+
+    def of_paper(self, paper: int) -> str:
+        """The paper's name where there are several, else ""."""
+        return f"Paper {paper}" if self.papers > 1 else ""
+
+
+def make_booklet(
+    heading: Heading, paper: int, questions: Sequence[Printed], edition: Edition, *, on_sheet: bool = False
+) -> bytes:
+    """Return the booklet as PDF; ``on_sheet``: answers go on a sheet of their own."""
+    return typeset("booklet", booklet_data(heading, paper, questions, edition, on_sheet=on_sheet))
+
+
+def booklet_data(
+    heading: Heading, paper: int, questions: Sequence[Printed], edition: Edition, *, on_sheet: bool = False
+) -> dict[str, Any]:
+    """Return what the template is given."""
+    example = example_beside({question.version.fingerprint for question in questions})
+    blocks = [_block(*unfolded(q), q.order, edition) | {"number": q.number} for q in questions]
+    return {
+        "title": heading.title,
+        "paper": heading.of_paper(paper),
+        "school": heading.school,
+        "class": heading.class_name,
+        "time": say_duration(heading.seconds),
+        "count": len(questions),
+        "edition": edition.to_json(),
+        "notes": _notes(edition),
+        "instructions": _instructions(len(questions), on_sheet=on_sheet),
+        "example": _example_block(example, edition),
+        "pages": list(_pages(blocks, edition)),
+    }
+
+
+def _instructions(count: int, *, on_sheet: bool) -> list[str]:
+    return [
+        "In each question a sheet of paper is folded. An arrow shows where the paper goes. Then holes are punched "
+        "through all the layers.",
+        "One of the pictures A to E shows the sheet when it is opened out flat again. Find it.",
+        ON_SHEET if on_sheet else IN_BOOKLET,
+        "Each question has one right answer. To change an answer, cross it out and mark the new one clearly.",
+        f"There {'is one question' if count == 1 else f'are {count} questions'}. "
+        "If one takes you long, go on and come back to it.",
+    ]
+
+
+def _notes(edition: Edition) -> list[str]:
+    """Which edition this is, for whoever hands it out."""
+    return [
+        *(["Large print"] if edition.large else []),
+        *(["For tinted paper: printed in black alone, without grey"] if edition.tinted else []),
+    ]
+
+
+def _block(unfolding: Unfolding, options: OptionSet, order: str, edition: Edition) -> dict[str, Any]:
+    """One question, its pictures at one scale in rows that fit the page."""
+    stem, answers = stem_of(unfolding), options_of(options, order)
+    sheet = _sheet_width([*stem, *answers], edition)
+    return {
+        "stem": in_rows(scale(stem, sheet), edition.width, edition.columns),
+        "options": in_rows(scale(answers, sheet), edition.width, edition.columns),
+    }
+
+
+def _example_block(example: Example, edition: Edition) -> dict[str, Any]:
+    block = _block(example.unfolding, example.options, "ABCDE", edition)
+    return block | {"key": example.options.key, "says": example.says}
+
+
+def _sheet_width(pictures: Iterable[dict[str, Any]], edition: Edition) -> float:
+    """The edition's width of a sheet, or less where a picture would be wider than the page: very long paper."""
+    return min([edition.sheet, *(edition.width / picture["wide"] for picture in pictures)])
+
+
+def _pages(blocks: Sequence[dict[str, Any]], edition: Edition) -> Iterator[dict[str, Any]]:
+    """Pages of so many questions, fewer where tall ones would not fit; ``slot`` is the height of each."""
+    page: list[dict[str, Any]] = []
+    for block in blocks:
+        full = len(page) == edition.questions_a_page
+        if page and (full or sum(map(_height_of(edition), [*page, block])) > edition.height):
+            yield _page(page, edition)
+            page = []
+        page.append(block)
+    if page:
+        yield _page(page, edition)
+
+
+def _page(page: list[dict[str, Any]], edition: Edition) -> dict[str, Any]:
+    return {"questions": page, "slot": edition.height / edition.questions_a_page}
+
+
+def _height_of(edition: Edition):
+    """A block's height in millimetres: its rows of pictures, each with a line of text under it."""
+    line = edition.points * 0.3528 * 1.5
+
+    def height(block: dict[str, Any]) -> float:
+        rows = [*block["stem"], *block["options"]]
+        return sum(max(picture["high"] for picture in row) + line for row in rows)
+
+    return height

@@ -1,0 +1,59 @@
+"""Set a template with values: PDF/UA-1 (ISO 14289-1) out, with every font in the file and every drawing in vectors.
+
+A template is one of the ``*.typ`` files beside this module; it finds its values in ``sys.inputs.data``, as JSON.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import typst
+
+HERE = Path(__file__).resolve().parent
+STANDARD = "ua-1"
+LATIN_ENDS = 0x250  # our fonts hold what names in the Latin alphabet need
+
+
+class TypesettingError(Exception):
+    """The template does not fit its values: a fault of ours, not of whoever prints."""
+
+
+def typeset(template: str, data: dict[str, Any]) -> bytes:
+    """Return the PDF of ``template`` (a name without its ending) with ``data`` in it. Raises ``TypesettingError``."""
+    values = {"data": json.dumps(data, ensure_ascii=False)}
+    compiler = typst.Compiler(HERE / f"{template}.typ", root=HERE, font_paths=_fonts(), sys_inputs=values)
+    return _compile(compiler)
+
+
+def unprintable(texts: Iterable[str]) -> set[str]:
+    """Return those of ``texts`` that have a letter no font of ours or of this machine can show."""
+    return {text for text in texts if any(ord(letter) >= LATIN_ENDS for letter in text) and not _is_printable(text)}
+
+
+def _is_printable(text: str) -> bool:
+    source = b'#import "page.typ": page-rules\n#set document(title: "Name")\n#show: page-rules.with((:))\n#sys.inputs.text'
+    compiler = typst.Compiler(source, root=HERE, font_paths=_fonts(), sys_inputs={"text": text})
+    try:
+        _compile(compiler)
+    except TypesettingError:
+        return False
+    return True
+
+
+def _compile(compiler: typst.Compiler) -> bytes:
+    try:
+        made = compiler.compile(format="pdf", pdf_standards=STANDARD)
+    except typst.TypstError as error:
+        raise TypesettingError(error.diagnostic or str(error)) from error
+    assert isinstance(made, bytes), "a PDF is one file"
+    return made
+
+
+@cache
+def _fonts() -> typst.Fonts:
+    """Ours first; those of the machine stand in for letters of other scripts in people's names."""
+    return typst.Fonts(include_system_fonts=True, include_embedded_fonts=True, font_paths=[str(HERE / "fonts")])

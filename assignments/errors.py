@@ -30,6 +30,17 @@ class AssignmentError(AssignmentsError):
     """The deed does not fit the assignment as it is."""
 
 
+class SatInBrowser(AssignmentError):
+    """Answers on paper of a pupil whose sitting in the browser is there already."""
+
+    def __init__(self, names: Sequence[str]) -> None:
+        have = "has" if len(names) == 1 else "have"
+        super().__init__(
+            f"{', '.join(names)} {have} begun this set in the browser meanwhile. Nothing was saved; "
+            "clear that row to save the others."
+        )
+
+
 # --- sittings ----------------------------------------------------------------------------------------------
 class NotOpen(AssignmentsError):
     """The set may not be started now. ``opens_at`` and ``closes_at`` say when it may."""

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import models
 
 from accounts.models import School, SchoolClass
-from assignments.querysets import AssignmentQuerySet, QuestionSetQuerySet, SittingQuerySet
+from assignments.querysets import AssignmentQuerySet, PrintOrderQuerySet, QuestionSetQuerySet, SittingQuerySet
 from bank.models import Question, Version
 
 User = settings.AUTH_USER_MODEL
@@ -131,6 +131,8 @@ class Sitting(models.Model):
         "and which option stands at A to E"
     )
     device = models.CharField(max_length=64, blank=True, default="", help_text="digest of the session that may write")
+    entered_at = models.DateTimeField(null=True, blank=True, help_text="when answers given on paper were typed in")
+    entered_by = models.ForeignKey(User, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
 
     objects = SittingQuerySet.as_manager()
 
@@ -147,9 +149,14 @@ class Sitting(models.Model):
         return min(due, self.assignment.closes_at) if self.assignment.closing_cuts else due
 
     @property
+    def is_on_paper(self) -> bool:
+        """Whether it was sat on paper; then an adult typed its answers in, each time all of them in a new epoch."""
+        return self.entered_at is not None
+
+    @property
     def was_handed_in(self) -> bool:
         """Whether the pupil ended it. One that ran out of time has its deadline for an end, if any is written."""
-        return self.finished_at is not None and self.finished_at < self.deadline
+        return self.is_on_paper or (self.finished_at is not None and self.finished_at < self.deadline)
 
     def ended_at(self, at: datetime) -> datetime | None:
         """When it ended, as seen at ``at``; ``None`` while it runs. The clock ends it, nobody need write so."""
@@ -196,3 +203,41 @@ class Event(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.option} in {self.sitting}"
+
+
+class PrintOrder(models.Model):
+    """What somebody asked to have printed: files are added to it as they are made. Seen by whoever asked, for a day."""
+
+    question_set = models.ForeignKey(QuestionSet, on_delete=models.CASCADE, related_name="+")
+    assignment = models.ForeignKey(Assignment, null=True, blank=True, on_delete=models.CASCADE, related_name="+")
+    asked_by = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    asked_at = models.DateTimeField()
+    choices = models.JSONField(help_text="as assignments.paper.orders.Choices writes them")
+    wanted = models.PositiveSmallIntegerField(help_text="how many files it comes to")
+    ended_at = models.DateTimeField(null=True, blank=True)
+    failed = models.BooleanField(default=False)
+
+    objects = PrintOrderQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-asked_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.question_set}, {self.asked_at:%Y-%m-%d %H:%M}"
+
+
+class PrintedFile(models.Model):
+    """One PDF of an order. It lies in the database, so that it goes with the order and is nowhere else."""
+
+    order = models.ForeignKey(PrintOrder, on_delete=models.CASCADE, related_name="files")
+    place = models.PositiveSmallIntegerField()
+    title = models.CharField(max_length=160)
+    pages = models.PositiveSmallIntegerField()
+    pdf = models.BinaryField()
+
+    class Meta:
+        ordering = ["place"]
+        constraints = [models.UniqueConstraint(fields=["order", "place"], name="a_file_is_made_once")]
+
+    def __str__(self) -> str:
+        return self.title

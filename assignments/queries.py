@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db.models import Count, Max, Prefetch, QuerySet
+from django.db.models import Count, F, Max, Prefetch, Q, QuerySet
 
 from accounts.models import SchoolClass, User
 from assignments.marking import Act, Asked, Mistake
@@ -39,9 +39,13 @@ def assignments_for_pupil(pupil: User) -> QuerySet[Assignment]:
 
 
 def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
-    """Return what was done in each sitting, by its primary key; one query."""
+    """Return what was done in each sitting, by its primary key; one query.
+
+    Of a paper whose answers were typed in more than once, what was typed in last counts, all of it.
+    """
     acts: dict[int, list[Act]] = defaultdict(list)
-    rows = Event.objects.filter(sitting__in=[sitting.pk for sitting in sittings]).order_by("epoch", "seq")
+    typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
+    rows = Event.objects.filter(typed_last, sitting__in=[sitting.pk for sitting in sittings]).order_by("epoch", "seq")
     for sitting_id, *act in rows.values_list("sitting", *Act._fields):
         acts[sitting_id].append(Act(*act))
     return acts

@@ -12,7 +12,7 @@ from django.db.models import Count, Q
 from accounts.models import Role, SchoolClass, User
 
 if TYPE_CHECKING:
-    from assignments.models import Assignment, QuestionSet, Sitting  # noqa: F401  (named in the bases below)
+    from assignments.models import Assignment, PrintOrder, QuestionSet, Sitting  # noqa: F401  (named in the bases below)
 
 Person = User | AnonymousUser
 SETTERS = (Role.TEACHER, Role.HEAD)  # who makes sets and sends them to classes
@@ -73,6 +73,14 @@ class SittingQuerySet(models.QuerySet["Sitting"]):
         if user.is_pupil:
             return self.filter(pupil=user)
         return self.filter(assignment__school_class__in=SchoolClass.objects.visible_to(user).values("pk"))
+
+
+class PrintOrderQuerySet(models.QuerySet["PrintOrder"]):
+    def visible_to(self, user: Person) -> PrintOrderQuerySet:
+        """Return what the user asked to have printed, nobody else's: the files bear pupils' names and keys."""
+        if not user.is_authenticated or user.is_pupil:
+            return self.none()
+        return self.filter(asked_by=user)
 
 
 def _sets_questions(user: Person) -> bool:

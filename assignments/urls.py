@@ -1,6 +1,6 @@
 from django.urls import path
 
-from assignments.views import assigning, exports, pupils, results, reviews, sets, sitting
+from assignments.views import assigning, exports, paper_marks, printing, pupils, results, reviews, sets, sitting
 
 app_name = "assignments"
 urlpatterns = [
@@ -15,12 +15,18 @@ urlpatterns = [
     path("sets/<int:pk>/retire/", sets.retire, name="set_retire"),
     path("sets/<int:pk>/restore/", sets.restore, name="set_restore"),
     path("sets/<int:pk>/assign/", assigning.assign, name="assign"),
+    path("sets/<int:pk>/print/", printing.print_set, name="print"),
+    # what was asked to be printed
+    path("print/<int:pk>/", printing.order, name="print_order"),
+    path("print/<int:pk>/<int:place>/", printing.file, name="print_file"),
     # results
     path("results/", results.listing, name="results"),
     path("results/answers.csv", exports.answers, name="export_answers"),
     path("results/sittings.csv", exports.sittings, name="export_sittings"),
     path("results/columns/", exports.columns, name="export_columns"),
     path("results/<int:pk>/", results.result, name="result"),
+    path("results/<int:pk>/print/", printing.print_assignment, name="print_assignment"),
+    path("results/<int:pk>/paper/", paper_marks.paper_marks, name="paper_marks"),
     path("results/<int:pk>/change/", assigning.change, name="change"),
     path("results/<int:pk>/pupils/<int:pupil_pk>/", results.pupil, name="result_pupil"),
     path("results/<int:pk>/pupils/<int:pupil_pk>/<int:place>/", reviews.of_pupil, name="result_review"),

@@ -59,9 +59,7 @@ def _steps(unfolding: Unfolding) -> list[dict[str, Any]]:
     """The unfolding: the punched sheet is in the stem already, so from the first opening on."""
     openings = range(len(unfolding.spec.folds), 0, -1)
     pictures = draw_steps(unfolding, theme=PRINT, size="small")[1:]
-    return [
-        shown(picture) | {"caption": f"{fold} opened"} for fold, picture in zip(openings, pictures, strict=True)
-    ]
+    return [shown(picture) | {"caption": f"{fold} opened"} for fold, picture in zip(openings, pictures, strict=True)]
 
 
 def _option(unfolding: Unfolding, option: Option, letter: str) -> dict[str, Any]:

@@ -6,6 +6,7 @@ A template is one of the ``*.typ`` files beside this module; it finds its values
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
@@ -15,6 +16,7 @@ import typst
 
 HERE = Path(__file__).resolve().parent
 STANDARD = "ua-1"
+_COUNT = re.compile(rb"/Type/Pages/Count (\d+)")
 LATIN_ENDS = 0x250  # our fonts hold what names in the Latin alphabet need
 
 
@@ -35,7 +37,9 @@ def unprintable(texts: Iterable[str]) -> set[str]:
 
 
 def _is_printable(text: str) -> bool:
-    source = b'#import "page.typ": page-rules\n#set document(title: "Name")\n#show: page-rules.with((:))\n#sys.inputs.text'
+    source = (
+        b'#import "page.typ": page-rules\n#set document(title: "Name")\n#show: page-rules.with((:))\n#sys.inputs.text'
+    )
     compiler = typst.Compiler(source, root=HERE, font_paths=_fonts(), sys_inputs={"text": text})
     try:
         _compile(compiler)
@@ -57,3 +61,8 @@ def _compile(compiler: typst.Compiler) -> bytes:
 def _fonts() -> typst.Fonts:
     """Ours first; those of the machine stand in for letters of other scripts in people's names."""
     return typst.Fonts(include_system_fonts=True, include_embedded_fonts=True, font_paths=[str(HERE / "fonts")])
+
+
+def count_pages(pdf: bytes) -> int:
+    """Return how many pages a file of ours has: its page tree's root says so, and is not compressed."""
+    return max((int(count) for count in _COUNT.findall(pdf)), default=0)

@@ -49,7 +49,8 @@ def start_sitting(*, assignment: Assignment, pupil: User, device: str, at: datet
                 raise NotOpen(
                     "Your teacher has taken this set back.", assignment.opens_at, assignment.closes_at
                 ) from None
-    existing.exclude(device=device).update(device=device, epoch=F("epoch") + 1)
+    on_screen = existing.filter(entered_at=None)  # one on paper is over, and its epochs count what was typed in
+    on_screen.exclude(device=device).update(device=device, epoch=F("epoch") + 1)
     return existing.select_related("assignment").get()
 
 

@@ -13,7 +13,17 @@ from itertools import count
 from uuid import uuid4
 
 from accounts.models import School, SchoolClass, User
-from assignments.models import AssignedQuestion, Assignment, Event, Feedback, QuestionSet, SetEntry, Sitting
+from assignments.models import (
+    AssignedQuestion,
+    Assignment,
+    Event,
+    Feedback,
+    PrintedFile,
+    PrintOrder,
+    QuestionSet,
+    SetEntry,
+    Sitting,
+)
 from assignments.papers import draw_paper
 from bank.models import Picture, Question, State, Tag, Version
 
@@ -187,3 +197,12 @@ def choose(
         received_at=at,
         is_late=is_late,
     )
+
+
+def make_print(question_set: QuestionSet, by: User, *, at: datetime = NOON) -> PrintOrder:
+    """An order of no kinds, with one file in it all the same."""
+    order = PrintOrder.objects.create(
+        question_set=question_set, asked_by=by, asked_at=at, choices={"kinds": []}, wanted=1, ended_at=at
+    )
+    PrintedFile.objects.create(order=order, place=1, title="Booklet", pages=1, pdf=b"%PDF-1.7")
+    return order

@@ -37,7 +37,7 @@ class Edition:
 
     @property
     def margin(self) -> float:
-        return 15.0 * self.enlarged
+        return (12.7 if self.page == "us-letter" else 15.0) * self.enlarged
 
     @property
     def numeral(self) -> float:

@@ -46,12 +46,12 @@ def _question(question: Printed, edition: Edition) -> dict[str, Any]:
         "guide": guide,
         "steps": steps,
         "punches": describe_punches(unfolding),
-        "side": round(width, 1),
+        "side": int(width),
     }
 
 
 def _largest(pictures: Sequence[dict[str, Any]], edition: Edition) -> float:
-    """The width of a sheet, in millimetres, at which sheet and guide fit a page as large as they can be."""
+    """The width of a sheet, in whole millimetres, at which sheet and guide fit a page as large as they can be."""
     wide, high = PAGES[edition.page]
     room = (wide - 2 * edition.margin, high - 2 * edition.margin - ROOM)
-    return min(min(room[0] / picture["wide"], room[1] / picture["high"]) for picture in pictures)
+    return float(int(min(min(room[0] / picture["wide"], room[1] / picture["high"]) for picture in pictures)))

@@ -17,7 +17,7 @@ from geometry.pictures import draw_marked_option, draw_steps
 from geometry.unfolding import Unfolding
 
 SMALL = 17.0  # millimetres: the width of a sheet in the strip
-OPTION = 26.0  # and among the options
+OPTION = 21.0  # and among the options
 WIDTH = Edition().width + Edition().numeral
 
 
@@ -58,13 +58,13 @@ def _strip(pictures: list[dict[str, Any]]) -> list[list[dict[str, Any]]]:
 def _steps(unfolding: Unfolding) -> list[dict[str, Any]]:
     """The unfolding: the punched sheet is in the stem already, so from the first opening on."""
     openings = range(len(unfolding.spec.folds), 0, -1)
-    pictures = draw_steps(unfolding, theme=PRINT, size="small")[1:]
-    return [shown(picture) | {"caption": f"{fold} opened"} for fold, picture in zip(openings, pictures, strict=True)]
+    pictures = draw_steps(unfolding, theme=PRINT)[1:]
+    return [shown(picture) | {"caption": f"Fold {fold} opened"} for fold, picture in zip(openings, pictures, strict=True)]
 
 
 def _option(unfolding: Unfolding, option: Option, letter: str) -> dict[str, Any]:
     """An option with its first wrong copy ringed, and in words which mistake it stands for; the key has none."""
-    (picture,) = scale([shown(draw_marked_option(unfolding, option, theme=PRINT, size="small"))], OPTION)
+    (picture,) = scale([shown(draw_marked_option(unfolding, option, theme=PRINT))], OPTION)
     return picture | {
         "letter": letter,
         "is_key": not option.mistakes,

@@ -20,6 +20,7 @@ from django.urls import reverse
 from django_htmx.http import HttpResponseClientRedirect
 
 from accounts.models import Role, User
+from accounts.trail import Deed, record
 
 P = ParamSpec("P")
 
@@ -46,6 +47,7 @@ def roles(*allowed: Role) -> Callable[[GuardedView[P]], View[P]]:
             if not request.user.is_authenticated:
                 return _sign_in_first(request, allowed)
             if request.user.role not in allowed:
+                _note_refusal(request.user)
                 raise PermissionDenied(_for_whom(allowed))
             response = view(cast(SignedInRequest, request), *args, **kwargs)
             if "Cache-Control" not in response:
@@ -57,6 +59,7 @@ def roles(*allowed: Role) -> Callable[[GuardedView[P]], View[P]]:
     return decorate
 
 
+administrators_only = roles(Role.ADMINISTRATOR)
 adults_only = roles(Role.TEACHER, Role.HEAD, Role.ADMINISTRATOR)
 pupils_only = roles(Role.PUPIL)
 
@@ -79,6 +82,12 @@ def what_was_typed(request: HttpRequest) -> dict[str, str]:
         for name, values in request.POST.lists()
         if not any(word in name.lower() for word in KEPT_BACK)
     }
+
+
+def _note_refusal(user: User) -> None:
+    """Of adults alone: where a child looked in is nothing to keep."""
+    if not user.is_pupil:
+        record(Deed.PAGE_REFUSED, by=user)
 
 
 def _for_whom(allowed: tuple[Role, ...]) -> str:

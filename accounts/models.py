@@ -10,6 +10,8 @@ from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models.functions import Lower
 
+from accounts.trail import Entry as Entry  # a model of this app, in a module of its own
+
 if TYPE_CHECKING:
     from django.contrib.auth.models import AnonymousUser
 
@@ -233,3 +235,17 @@ class Invitation(models.Model):
 
     def __str__(self) -> str:
         return f"invitation of {self.user}"
+
+
+class RetentionPeriod(models.Model):
+    """How long a school keeps records of a kind; without a row, as long as is suggested."""
+
+    school = models.ForeignKey(School, on_delete=models.CASCADE, related_name="retention_periods")
+    kind = models.CharField(max_length=24)
+    months = models.PositiveSmallIntegerField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["school", "kind"], name="one_period_per_kind")]
+
+    def __str__(self) -> str:
+        return f"{self.kind}: {self.months} months"

@@ -115,6 +115,19 @@ def clashing_names(source: SchoolClass, target: SchoolClass, pupils: Iterable[Us
     return [one.pupil.name for one in pupils_to_bring(source, target) if one.clashes and one.pupil.pk in chosen]
 
 
+def adults_of(user: User) -> QuerySet[User]:
+    """All adults of the user's school, those who may no longer come in as well."""
+    return User.objects.adults().filter(school=user.school_id).order_by("name", "pk")
+
+
+def pupils_listed(user: User, *, asked: str, without_class: bool) -> QuerySet[User]:
+    """The pupils of an administrator's school, with their classes; by a part of the name, or in no class."""
+    found = User.objects.pupils_managed_by(user).prefetch_related("enrolments__school_class").order_by("name", "pk")
+    if asked:
+        found = found.filter(name__icontains=asked)
+    return found.filter(enrolments__isnull=True) if without_class else found
+
+
 def staff_of(user: User) -> QuerySet[User]:
     """The adults of the user's school who may take a class: those who may come in, or take one already."""
     takes_one = Q(is_active=True) | Q(classes_taught__isnull=False)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from accounts.views import classes, imports, moving, privacy, pupils, sign_in, staff
+from accounts.views import classes, imports, moving, privacy, pupils, records, retention, sign_in, staff, trail
 
 app_name = "accounts"
 urlpatterns = [
@@ -24,6 +24,13 @@ urlpatterns = [
     path("classes/<int:pk>/cards/", pupils.cards, name="cards"),
     path("pupils/<int:pk>/", pupils.edit, name="pupil_edit"),
     path("pupils/<int:pk>/lift-lock/", pupils.lift_lock, name="lift_lock"),
+    path("pupils/<int:pk>/held/", records.held, name="pupil_held"),
+    path("pupils/<int:pk>/held.json", records.held_json, name="pupil_held_json"),
+    path("pupils/<int:pk>/erase/", records.erase, name="pupil_erase"),
+    path("records/", records.listing, name="records"),
+    path("records/retention/", retention.retention, name="retention"),
+    path("records/trail/", trail.listing, name="trail"),
+    path("records/trail.csv", trail.export, name="trail_csv"),
     path("staff/", staff.listing, name="staff"),
     path("staff/new/", staff.new, name="staff_new"),
     path("staff/<int:pk>/", staff.edit, name="staff_edit"),

@@ -22,5 +22,6 @@ app.conf.beat_schedule = {
         "schedule": 60,
         "options": {"expires": 55},
     },
+    "records past their time": {"task": "accounts.tasks.end_records", "schedule": crontab(hour="2", minute="47")},
     "ended sessions": {"task": "config.tasks.forget_ended_sessions", "schedule": crontab(hour="3", minute="17")},
 }

@@ -73,12 +73,14 @@ DATABASES = {"default": env.dj_db_url("DATABASE_URL", f"sqlite:///{DATA_DIR / 'c
 _database = DATABASES["default"]
 if _database["ENGINE"].endswith("sqlite3"):
     # An answer is acknowledged once it is on the disk: a write-ahead log with full synchronisation, and
-    # write locks taken when a transaction starts, so that two savers queue instead of failing.
+    # write locks taken when a transaction starts, so that two savers queue instead of failing. What is deleted
+    # is overwritten in the file as well.
     _database["CONN_MAX_AGE"] = None
     _database["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",
         "timeout": 20,
-        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;",
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON; "
+        "PRAGMA secure_delete=ON;",
     }
 else:
     _database["CONN_MAX_AGE"] = 0  # the pool keeps connections open, not the request

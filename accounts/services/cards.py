@@ -12,6 +12,7 @@ from accounts import pins
 from accounts.errors import NotAllowedError, StaleCardsError
 from accounts.models import Enrolment, Role, SchoolClass, User
 from accounts.throttle import digest_of
+from accounts.trail import Deed, record
 
 log = logging.getLogger(__name__)
 
@@ -69,6 +70,7 @@ def issue_pins(*, school_class: SchoolClass, pupils: Sequence[User], seen: str |
         for pupil in found:
             pupil.password = hashed[pupil.pk]
         User.objects.bulk_update(found, ["password"])
+        record(Deed.PINS_MADE, by=by, about={"class": school_class.pk, "pupils": len(found)})
     log.info("%d PINs made for class %s by %s", len(found), school_class.pk, by.pk)
     return [Card(pupil, school_class, new[pupil.pk]) for pupil in found]
 

@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 from accounts.errors import NameTakenError, NotAllowedError
 from accounts.models import Enrolment, School, SchoolClass, User, fold_name, new_class_code
 from accounts.services.cards import Card, NewPupil, card_for, only_managers
+from accounts.trail import Deed, record
 
 log = logging.getLogger(__name__)
 
@@ -66,6 +67,7 @@ def add_pupils(*, school_class: SchoolClass, pupils: Iterable[NewPupil], by: Use
             Enrolment(school_class=school_class, pupil=card.pupil, folded_name=fold_name(card.pupil.name))
             for card in cards
         )
+        record(Deed.PUPILS_ADDED, by=by, about={"class": school_class.pk, "pupils": len(cards)})
     log.info("%d pupils added to class %s", len(cards), school_class.pk)
     return cards
 
@@ -77,12 +79,15 @@ def update_pupil(*, pupil: User, name: str, extra_time: int, by: User) -> None:
     with _pupil_names_differ(), transaction.atomic():
         User.objects.filter(pk=pupil.pk).update(name=name, extra_time=extra_time)
         Enrolment.objects.filter(pupil=pupil).update(folded_name=fold_name(name))
+        record(Deed.PUPIL_CHANGED, by=by, about={"pupil": pupil.pk})
 
 
 def remove_pupil(*, school_class: SchoolClass, pupil: User, by: User) -> None:
     """Take a pupil out of a class. What the pupil did there is kept."""
     only_managers(by, school_class)
-    Enrolment.objects.filter(school_class=school_class, pupil=pupil).delete()
+    with transaction.atomic():
+        Enrolment.objects.filter(school_class=school_class, pupil=pupil).delete()
+        record(Deed.PUPIL_REMOVED, by=by, about={"pupil": pupil.pk, "class": school_class.pk})
     log.info("pupil %s removed from class %s by %s", pupil.pk, school_class.pk, by.pk)
 
 

@@ -11,6 +11,7 @@ from accounts.errors import NameTakenError, NotAllowedError
 from accounts.models import Enrolment, SchoolClass, User
 from accounts.queries import clashing_names
 from accounts.services.cards import only_managers
+from accounts.trail import Deed, record
 
 log = logging.getLogger(__name__)
 
@@ -31,6 +32,7 @@ def bring_pupils(*, source: SchoolClass, target: SchoolClass, pupils: Collection
             arrived = _enrol(places, target)
             if leave:
                 Enrolment.objects.filter(pk__in=[place.pk for place in places]).delete()
+            record(Deed.PUPILS_BROUGHT, by=by, about={"class": target.pk, "pupils": arrived})
     except IntegrityError as error:
         raise NameTakenError(_names_clash(clashing_names(source, target, pupils), target)) from error
     log.info("%d pupils brought from class %s into class %s by %s", arrived, source.pk, target.pk, by.pk)

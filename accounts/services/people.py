@@ -19,6 +19,7 @@ from accounts.errors import (
 )
 from accounts.models import Invitation, Role, School, User
 from accounts.services.sign_in import confirm_password
+from accounts.trail import Deed, record
 
 log = logging.getLogger(__name__)
 
@@ -42,6 +43,7 @@ def create_adult(
             user = User.objects.create_adult(
                 school=school, role=role, email=email.lower(), name=name, password=password
             )
+            record(Deed.STAFF_CHANGED, by=by, about={"staff": user.pk})
     except IntegrityError as error:
         raise EmailTakenError from error
     log.info("account %s opened as %s", user.pk, role)
@@ -57,6 +59,7 @@ def update_adult(*, user: User, name: str, email: str, role: Role, by: User) -> 
             user.name, user.email, user.role = name, email.lower(), role
             user.save(update_fields=["name", "email", "role"])
             _an_administrator_remains(user.school)
+            record(Deed.STAFF_CHANGED, by=by, about={"staff": user.pk})
     except IntegrityError as error:
         raise EmailTakenError from error
 
@@ -68,6 +71,7 @@ def invite(*, user: User, by: User | None, at: datetime) -> str:
     with transaction.atomic():
         Invitation.objects.filter(user=user, used_at__isnull=True).update(expires_at=at)
         Invitation.objects.create(user=user, token_digest=digest_of_token(token), expires_at=at + INVITATION_LASTS)
+        record(Deed.STAFF_CHANGED, by=by, about={"staff": user.pk}, at=at)
     log.info("invitation for account %s", user.pk)
     return token
 
@@ -117,14 +121,17 @@ def disable(*, user: User, by: User) -> None:
         user.set_unusable_password()
         user.save(update_fields=["is_active", "password"])
         _an_administrator_remains(user.school)
+        record(Deed.STAFF_DISABLED, by=by, about={"staff": user.pk})
     log.info("account %s disabled by %s", user.pk, by.pk)
 
 
 def enable(*, user: User, by: User) -> None:
     """Let an adult back in; a new password takes a new invitation."""
     _only_administrator(by, user.school)
-    user.is_active = True
-    user.save(update_fields=["is_active"])
+    with transaction.atomic():
+        user.is_active = True
+        user.save(update_fields=["is_active"])
+        record(Deed.STAFF_ENABLED, by=by, about={"staff": user.pk})
     log.info("account %s enabled by %s", user.pk, by.pk)
 
 
@@ -133,8 +140,10 @@ def digest_of_token(token: str) -> str:
 
 
 def _set_password(user: User, encoded: str) -> None:
-    user.password = encoded
-    user.save(update_fields=["password"])
+    with transaction.atomic():
+        user.password = encoded
+        user.save(update_fields=["password"])
+        record(Deed.PASSWORD_SET, by=user)
     log.info("password of account %s set", user.pk)
 
 

@@ -21,6 +21,7 @@ from accounts.errors import NotAllowedError, SignInLockedError, SignInRefusedErr
 from accounts.models import SchoolClass, SignInFailure, User, fold_name
 from accounts.names import tidy_text
 from accounts.throttle import PER_ADULT, PER_CLASS, PER_PUPIL, Limit, digest_of
+from accounts.trail import Deed, record
 
 log = logging.getLogger(__name__)
 
@@ -87,6 +88,7 @@ def lift_lock(*, user: User, by: User) -> None:
     if not people.filter(pk=user.pk).exists():
         raise NotAllowedError("You cannot lift this lock.")
     SignInFailure.objects.filter(user=user).delete()
+    record(Deed.LOCK_LIFTED, by=by, about={"pupil" if user.is_pupil else "staff": user.pk})
     log.info("lock of user %s lifted by %s", user.pk, by.pk)
 
 
@@ -95,6 +97,7 @@ def lift_class_lock(*, school_class: SchoolClass, by: User) -> None:
     if not SchoolClass.objects.managed_by(by).filter(pk=school_class.pk).exists():
         raise NotAllowedError("You cannot lift this lock.")
     SignInFailure.objects.filter(school_class=school_class).delete()
+    record(Deed.LOCK_LIFTED, by=by, about={"class": school_class.pk})
     log.info("lock of class %s lifted by %s", school_class.pk, by.pk)
 
 
@@ -129,7 +132,18 @@ def _stop_if_locked(attempt: SignInFailure, failures: QuerySet[SignInFailure], l
     raise SignInLockedError(says.format(time=f"{localtime(until):%H:%M}"), until=until)
 
 
+def _record_refusal(attempt: SignInFailure) -> None:
+    """Of a card the class alone: that a child forgot a PIN is kept for a day, not for years."""
+    if attempt.school_class is not None:
+        about, school = {"class": attempt.school_class.pk}, attempt.school_class.school
+        record(Deed.SIGN_IN_REFUSED, by=None, about=about, at=attempt.at, school=school)
+    elif attempt.user is not None:
+        about, school = {"staff": attempt.user.pk}, attempt.user.school
+        record(Deed.SIGN_IN_REFUSED, by=None, about=about, at=attempt.at, school=school)
+
+
 def _refuse(attempt: SignInFailure, says: str) -> NoReturn:
     SignInFailure.objects.filter(at__lt=attempt.at - KEPT).delete()
     log.info("sign-in refused: user %s, class %s", attempt.user_id, attempt.school_class_id)
+    _record_refusal(attempt)
     raise SignInRefusedError(says)

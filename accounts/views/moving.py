@@ -29,8 +29,8 @@ def bring(request: SignedInRequest, pk: int) -> HttpResponse:
     form = BringForm.of(request, classes=sources, source=source)
     if form.is_valid() and _brought(request, form, source, target):
         return redirect("accounts:class_detail", pk)
-    context |= {"form": form, "source": source, "arrivals": queries.pupils_to_bring(source, target)}
-    context["chosen"] = _chosen(request, context["arrivals"])
+    arrivals = queries.pupils_to_bring(source, target)
+    context |= {"form": form, "source": source, "arrivals": arrivals, "chosen": _chosen(request, arrivals)}
     return render(request, "accounts/pupils_bring.html", context, status=400 if form.is_bound else 200)
 
 

@@ -18,6 +18,7 @@ from accounts.services import cards as card_services
 from accounts.services import classes as services
 from accounts.services.cards import Card, NewPupil
 from accounts.services.sign_in import lift_lock as lift_lock_service
+from accounts.trail import Deed, record
 
 
 @adults_only
@@ -49,6 +50,8 @@ def edit(request: SignedInRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{name} is saved.")
             return _back_to_class(request, pupil)
+    if request.method != "POST":
+        record(Deed.PUPIL_SEEN, by=request.user, about={"pupil": pupil.pk})
     classes = SchoolClass.objects.managed_by(request.user).filter(enrolments__pupil=pupil)
     context = {"form": form, "pupil": pupil, "classes": classes}
     return render(request, "accounts/pupil_form.html", context, status=400 if form.is_bound else 200)

@@ -21,6 +21,7 @@ from accounts.forms import AdultSignInForm, ChangePasswordForm, Form, PupilSignI
 from accounts.models import User
 from accounts.services import people
 from accounts.services.sign_in import sign_in_adult, sign_in_pupil
+from accounts.trail import Deed, record
 
 # Tablets go from hand to hand: a pupil's sign-in lasts a school morning, an adult's a working day.
 PUPIL_SESSION = timedelta(hours=4)
@@ -86,6 +87,8 @@ def _door(
 def _let_in(request: HttpRequest, user: User, lasts: timedelta) -> HttpResponse:
     login(request, user)  # under a new session id, whatever was here before
     request.session.set_expiry(lasts)
+    if not user.is_pupil:
+        record(Deed.SIGNED_IN, by=user)
     asked_for = request.GET.get("next", "")
     is_ours = url_has_allowed_host_and_scheme(asked_for, {request.get_host()}, request.is_secure())
     return redirect(asked_for if is_ours else "home")

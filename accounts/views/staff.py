@@ -12,14 +12,12 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from accounts import queries
-from accounts.access import SignedInRequest, roles
+from accounts.access import SignedInRequest, administrators_only
 from accounts.errors import AccountsError, InvitationSpentError, LastAdministratorError, OwnAccountError
 from accounts.forms import NewPasswordForm, StaffForm
-from accounts.models import Role, User
+from accounts.models import User
 from accounts.services import people
 from accounts.services.sign_in import lift_lock as lift_lock_service
-
-administrators_only = roles(Role.ADMINISTRATOR)
 
 
 @administrators_only

@@ -13,6 +13,7 @@ from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_safe
 
 from accounts.access import adults_only
+from accounts.trail import Deed, record
 from assignments.exports import ANSWER_COLUMNS, SITTING_COLUMNS, answer_rows, csv_lines, sitting_rows
 from assignments.forms.results import ResultsForm
 from assignments.results import Results, results_of
@@ -61,6 +62,8 @@ def _csv(
     with_names = not form.cleaned_data["without_names"]
     # The number of assignments in memory is the school's, of answers one class's.
     found = list(form.assignments.select_related("school_class").order_by("opens_at", "pk"))
+    for class_pk in sorted({assignment.school_class_id for assignment in found}):
+        record(Deed.EXPORTED, by=person(request), about={"class": class_pk})
 
     def every_row() -> Iterator[list[Any]]:
         for assignment in found:

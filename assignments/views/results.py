@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from accounts.access import adults_only
+from accounts.trail import Deed, record
 from assignments.diagnosis import are_too_few, count_mistakes, label_of
 from assignments.forms.results import ResultsForm
 from assignments.models import Assignment
@@ -65,6 +66,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
         "may_change": person(request).role in SETTERS,
     }
+    _keep_trail(request, Deed.RESULTS_SEEN, results.assignment)
     return render(request, "assignments/result.html", context)
 
 
@@ -74,6 +76,7 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
     """Show one pupil's sitting, question by question."""
     at = database_now()
     results = results_of(_find(request, pk))
+    _keep_trail(request, Deed.PUPIL_RESULTS_SEEN, results.assignment, pupil=pupil_pk)
     row = results.row_of(pupil_pk)
     absent = next((one for one in results.absent if one.pk == pupil_pk), None)
     if row is None:
@@ -91,6 +94,11 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
         "at": at,
     }
     return render(request, "assignments/result_pupil.html", context)
+
+
+def _keep_trail(request: HttpRequest, deed: Deed, assignment: Assignment, **others: int) -> None:
+    about = {"assignment": assignment.pk, "class": assignment.school_class_id, **others}
+    record(deed, by=person(request), about=about)
 
 
 def _find(request: HttpRequest, pk: int) -> Assignment:
@@ -118,7 +126,9 @@ def _columns(results: Results, picked: int) -> list[dict[str, Any]]:
 
 def _row(row: Row, picked: int, at: datetime) -> dict[str, Any]:
     cells = [{"mark": mark, "is_picked": place == picked} for place, mark in enumerate(row.marks.each, 1)]
-    return {"pupil": row.pupil, "marks": row.marks, "cells": cells, "is_running": row.sitting.is_running(at)}
+    sitting = row.sitting
+    state = {"is_running": sitting.is_running(at), "is_on_paper": sitting.is_on_paper}
+    return {"pupil": row.pupil, "marks": row.marks, "cells": cells} | state
 
 
 def _picked(column: Column) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from accounts.access import adults_only, pupils_only
+from accounts.trail import Deed, record
 from assignments.feedback import is_due
 from assignments.models import Assignment, Sitting
 from assignments.papers import places
@@ -53,6 +54,8 @@ def of_pupil(request: HttpRequest, pk: int, pupil_pk: int, place: int) -> HttpRe
         raise Http404
     context = _context(request, sitting, review, number=place)
     context["up"] = reverse("assignments:result_pupil", args=[pk, pupil_pk])
+    about = {"assignment": pk, "class": assignment.school_class_id, "pupil": pupil_pk}
+    record(Deed.PUPIL_RESULTS_SEEN, by=person(request), about=about)
     return render(request, TEMPLATE, context | _neighbours(place, sitting, "assignments:result_review", pk, pupil_pk))
 
 

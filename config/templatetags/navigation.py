@@ -15,10 +15,17 @@ register = template.Library()
 
 BANK, SETS = ("Bank", "bank:list"), ("Sets", "assignments:sets")
 CLASSES, RESULTS = ("Classes", "accounts:classes"), ("Results", "assignments:results")
-STAFF, MY_SETS = ("Staff", "accounts:staff"), ("My sets", "assignments:my_sets")
+STAFF, RECORDS = ("Staff", "accounts:staff"), ("Records", "accounts:records")
+MY_SETS = ("My sets", "assignments:my_sets")
 
 # Pages of a place whose address does not lie below it.
-ELSEWHERE = {"accounts:pupil_edit": CLASSES, "assignments:sitting": MY_SETS, "assignments:review": MY_SETS}
+ELSEWHERE = {
+    "accounts:pupil_edit": CLASSES,
+    "accounts:pupil_held": RECORDS,
+    "accounts:pupil_erase": RECORDS,
+    "assignments:sitting": MY_SETS,
+    "assignments:review": MY_SETS,
+}
 
 
 @dataclass(frozen=True)
@@ -44,7 +51,7 @@ def places_of(user: User) -> list[tuple[str, str]]:
     """The words and page names offered to this person."""
     if user.is_pupil:
         return [MY_SETS]
-    return [BANK, SETS, CLASSES, RESULTS, *([STAFF] if user.is_administrator else [])]
+    return [BANK, SETS, CLASSES, RESULTS, *([STAFF, RECORDS] if user.is_administrator else [])]
 
 
 def place_of(place: tuple[str, str], request: HttpRequest) -> Place:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from django.core.management.base import BaseCommand
 
+from accounts.tasks import end_records
 from bank.tasks import sweep_pictures
 from config.tasks import forget_ended_sessions
 
 
 class Command(BaseCommand):
-    help = "Draw every missing picture and forget ended sessions, then end."
+    help = "Draw every missing picture, forget ended sessions and records past their time, then end."
 
     def handle(self, **_) -> None:
         forget_ended_sessions()
+        end_records()
         while sweep_pictures():
             pass

@@ -1,0 +1,86 @@
+"""What this room holds about a pupil: sittings, every choice made in them, and extra time for single sets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from django.db.models import QuerySet
+
+from accounts.holdings import Holding, Kind, Part, Row
+from accounts.models import School, User
+from assignments.models import Assignment, Event, ExtraTime, Sitting
+
+
+def held_about(pupil: User) -> Iterator[Part]:
+    sittings = Sitting.objects.filter(pupil=pupil).select_related("assignment__school_class")
+    yield Part("Sittings", tuple(map(_sitting, sittings.order_by("started_at"))))
+    events = Event.objects.filter(sitting__pupil=pupil).select_related("sitting__assignment", "question__version")
+    yield Part("Answers, and marks to look again", tuple(map(_event, events.order_by("received_at", "epoch", "seq"))))
+    times = ExtraTime.objects.filter(pupil=pupil).select_related("assignment")
+    yield Part("Extra time for single sets", tuple({"Set": str(t.assignment), "Per cent": t.percent} for t in times))
+
+
+def erase(pupil: User) -> None:
+    ExtraTime.objects.filter(pupil=pupil).delete()
+    Sitting.objects.filter(pupil=pupil).delete()  # and with them every event
+
+
+def _sitting(sitting: Sitting) -> Row:
+    return {
+        "Number": sitting.pk,
+        "Set": sitting.assignment.title,
+        "Class": sitting.assignment.school_class.name,
+        "Began": sitting.started_at,
+        "Ended": sitting.finished_at,
+        "Seconds allowed": sitting.allowance,
+        "Extra time in it, per cent": sitting.extra_percent,
+        "Devices": sitting.epoch,
+        "Device’s code": sitting.device,
+    }
+
+
+def _event(event: Event) -> Row:
+    return {
+        "Sitting": event.sitting_id,
+        "Question in the set": event.question.position,
+        "What": event.get_kind_display(),
+        "Option": event.option,
+        "Arrived": event.received_at,
+        "Too late": "yes" if event.is_late else "no",
+        "Order": f"{event.epoch}.{event.seq}",
+        "Number": str(event.client_id),
+    }
+
+
+def _old_sittings(school: School, before: datetime) -> QuerySet[Sitting]:
+    return Sitting.objects.filter(assignment__school_class__school=school, started_at__lt=before)
+
+
+def _remove_old(school: School, before: datetime) -> int:
+    """Sittings with their answers, and the extra time agreed for sets that closed as long ago."""
+    ended = Assignment.objects.filter(school_class__school=school, closes_at__lt=before)
+    ExtraTime.objects.filter(assignment__in=ended).delete()
+    _, by_model = _old_sittings(school, before).delete()
+    return by_model.get(Sitting._meta.label, 0)
+
+
+def _titles(school: School, numbers: set[int]) -> dict[int, str]:
+    found = Assignment.objects.filter(school_class__school=school, pk__in=numbers).select_related("school_class")
+    return {assignment.pk: str(assignment) for assignment in found}
+
+
+HOLDING = Holding(
+    held_about=held_about,
+    erase=erase,
+    kinds=(
+        Kind(
+            key="sittings",
+            title="Sittings with their answers",
+            counted_from="the start of the sitting",
+            due=lambda school, before: _old_sittings(school, before).count(),
+            remove=_remove_old,
+        ),
+    ),
+    names={"assignment": _titles},
+)

@@ -16,7 +16,7 @@ from assignments.paper.shuffles import MOST_PAPERS
 from assignments.services.paper_marks import LEFT_OUT, PaperAnswers
 
 LETTERS = "ABCDE"
-LEFT_OUT_SIGNS = str.maketrans({sign: LEFT_OUT for sign in ".–—_?"})
+LEFT_OUT_SIGNS = str.maketrans(dict.fromkeys(".–—_?", LEFT_OUT))
 PAPERS = [(number, str(number)) for number in range(1, MOST_PAPERS + 1)]
 
 

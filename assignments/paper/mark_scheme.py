@@ -59,7 +59,9 @@ def _steps(unfolding: Unfolding) -> list[dict[str, Any]]:
     """The unfolding: the punched sheet is in the stem already, so from the first opening on."""
     openings = range(len(unfolding.spec.folds), 0, -1)
     pictures = draw_steps(unfolding, theme=PRINT)[1:]
-    return [shown(picture) | {"caption": f"Fold {fold} opened"} for fold, picture in zip(openings, pictures, strict=True)]
+    return [
+        shown(picture) | {"caption": f"Fold {fold} opened"} for fold, picture in zip(openings, pictures, strict=True)
+    ]
 
 
 def _option(unfolding: Unfolding, option: Option, letter: str) -> dict[str, Any]:

@@ -101,9 +101,10 @@ def _booklets(material: Material, choices: Choices) -> Iterator[Planned]:
 
 def _sheets(material: Material, choices: Choices) -> Iterator[Planned]:
     heading = _heading(material, choices)
-    sheets = _named(material, choices) if choices.named else _to_copy(material, choices)
+    named = choices.named and bool(material.pupils)
+    sheets = _named(material, choices) if named else _to_copy(material, choices)
     make = partial(make_answer_sheets, heading, len(material.versions), sheets, choices.edition)
-    yield Planned("Answer sheets, one for each pupil" if choices.named else "Answer sheets to copy", make)
+    yield Planned("Answer sheets, one for each pupil" if named else "Answer sheets to copy", make)
 
 
 def _named(material: Material, choices: Choices) -> list[Sheet]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render

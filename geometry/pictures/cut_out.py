@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from geometry.faces import GRID, Face
+from geometry.folding import GRID, Face
 from geometry.pictures.areas import polygons_in
 from geometry.pictures.frame import frame_of
 from geometry.pictures.outlines import line_path, lines_in, outline_path
@@ -51,7 +51,7 @@ def draw_cut_out(unfolding: Unfolding, theme: str = "print", *, size: str = "lar
     lines = fold_lines(unfolding)
     for pen, valley in (("valley", True), ("mountain", False)):
         drawing.lay(pen, line_path(drawing.frame, [one.line for one in lines if one.valley == valley]))
-    marks = _marks_on_top(unfolding)
+    marks = marks_on_top(unfolding)
     drawing.lay("true", outline_path(drawing.frame, marks))
     folds = len(unfolding.spec.folds)
     says = f"A sheet to cut out, with the lines of {number(folds)} fold{'s' if folds != 1 else ''}"
@@ -87,7 +87,7 @@ def _rims(faces: list[Face]) -> BaseGeometry:
     return shapely.union_all([shapely.Polygon(face.outline_xy).boundary for face in faces], grid_size=GRID)
 
 
-def _marks_on_top(unfolding: Unfolding) -> list[shapely.Polygon]:
+def marks_on_top(unfolding: Unfolding) -> list[shapely.Polygon]:
     """The punches on the flat sheet's printed side, of those that lie whole on one layer with that side on top."""
     faces = unfolding.folded.states[-1].faces
     papers = [shapely.Polygon(face.folded_xy) for face in faces]

@@ -50,9 +50,10 @@ var/secret: | .venv/runtime
 	@mkdir -p var
 	@umask 077; $(RUN) -c 'import secrets; print(secrets.token_urlsafe(48))' > $@
 
-# On 127.0.0.1 there is no certificate, hence HTTPS=0. SQLite has one writer, hence one worker, one thread.
+# On 127.0.0.1 there is no certificate, hence HTTPS=0; nobody need set up a second factor to look around. SQLite has one writer, hence one worker, one thread.
 # Pictures are drawn in the background, while people already look around.
 demo: export HTTPS = 0
+demo: export SECOND_FACTOR_REQUIRED = 0
 demo: export LOG_LEVEL = WARNING
 demo: .venv/runtime var/secret
 	@set -e; unset DATABASE_URL REDIS_URL; SECRET_KEY=$$(cat var/secret); export SECRET_KEY; \

@@ -15,11 +15,12 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django_htmx.http import HttpResponseClientRedirect
 
 from accounts.models import Role, User
+from accounts.services.second_factor import is_required
 from accounts.trail import Deed, record
 
 P = ParamSpec("P")
@@ -34,12 +35,17 @@ class SignedInRequest(HttpRequest):
 View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 GuardedView = Callable[Concatenate[SignedInRequest, P], HttpResponseBase]
 
+FACTOR_PASSED = "second_factor_passed"  # in the session of whoever has shown one
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 KEPT_BACK = ("csrfmiddlewaretoken", "password", "current", "pin", "token")  # never written back into a page
 
 
-def roles(*allowed: Role) -> Callable[[GuardedView[P]], View[P]]:
-    """Let only signed-in people of these roles in, and keep what they see out of every cache."""
+def roles(*allowed: Role, before_factor: bool = False) -> Callable[[GuardedView[P]], View[P]]:
+    """Let only signed-in people of these roles in, and keep what they see out of every cache.
+
+    Whoever needs a second factor and has not shown one in this session is sent to its page first, but where that page
+    itself is asked for (``before_factor``).
+    """
 
     def decorate(view: GuardedView[P]) -> View[P]:
         @wraps(view)
@@ -49,6 +55,8 @@ def roles(*allowed: Role) -> Callable[[GuardedView[P]], View[P]]:
             if request.user.role not in allowed:
                 _note_refusal(request.user)
                 raise PermissionDenied(_for_whom(allowed))
+            if not before_factor and _needs_factor(request):
+                return redirect("accounts:second_factor")
             response = view(cast(SignedInRequest, request), *args, **kwargs)
             if "Cache-Control" not in response:
                 response["Cache-Control"] = "private, no-store"
@@ -60,6 +68,7 @@ def roles(*allowed: Role) -> Callable[[GuardedView[P]], View[P]]:
 
 
 administrators_only = roles(Role.ADMINISTRATOR)
+adults_before_factor = roles(Role.TEACHER, Role.HEAD, Role.ADMINISTRATOR, before_factor=True)
 adults_only = roles(Role.TEACHER, Role.HEAD, Role.ADMINISTRATOR)
 pupils_only = roles(Role.PUPIL)
 
@@ -82,6 +91,11 @@ def what_was_typed(request: HttpRequest) -> dict[str, str]:
         for name, values in request.POST.lists()
         if not any(word in name.lower() for word in KEPT_BACK)
     }
+
+
+def _needs_factor(request: HttpRequest) -> bool:
+    """A session begun with a second factor says so in itself, so that no page costs a query more."""
+    return is_required(cast(User, request.user)) and not request.session.get(FACTOR_PASSED)
 
 
 def _note_refusal(user: User) -> None:

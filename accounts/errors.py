@@ -89,3 +89,18 @@ class WrongPasswordError(AccountsError):
 
     def __init__(self) -> None:
         super().__init__("This is not your current password.")
+
+
+class WrongCodeError(AccountsError):
+    """The code of the second factor is not the one that is due, or has been used."""
+
+    field = "code"
+
+
+class FactorSetError(AccountsError):
+    """Somebody, in another window, has set a second factor up already."""
+
+    field = "code"
+
+    def __init__(self) -> None:
+        super().__init__("A second factor has just been set up for this account. Open the page again.")

@@ -83,6 +83,17 @@ class AdultSignInForm(Form):
     password = PasswordField(label="Password", autocomplete="current-password")
 
 
+class CodeForm(Form):
+    """The code of the second factor, or one for recovery."""
+
+    code = forms.CharField(
+        label="Code",
+        max_length=40,
+        error_messages=NO_TEXT | {"required": "Write the code."},
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "spellcheck": "false", "class": "pin"}),
+    )
+
+
 class ClassForm(Form):
     name = NameField(
         label="Name of the class", max_length=60, help_text="As your school says it, for instance 6 Larch."

@@ -249,3 +249,28 @@ class RetentionPeriod(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind}: {self.months} months"
+
+
+class SecondFactor(models.Model):
+    """The shared key of an adult's code generator (TOTP, RFC 6238). A row is there once a code has been right.
+
+    The key must be readable to work out the codes, unlike a password; whoever has the database has it.
+    """
+
+    user = models.OneToOneField(User, on_delete=models.CASCADE, related_name="second_factor")
+    key = models.BinaryField(max_length=20)
+    since = models.DateTimeField()
+    last_step = models.BigIntegerField(help_text="the 30 seconds of the last code that was right: none counts twice")
+
+    def __str__(self) -> str:
+        return f"second factor of {self.user}"
+
+
+class RecoveryCode(models.Model):
+    """A code for when the generator is lost: kept as a hash, gone once it is used."""
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="recovery_codes")
+    hashed = models.CharField(max_length=128)
+
+    def __str__(self) -> str:
+        return f"recovery code of {self.user}"

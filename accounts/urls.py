@@ -1,11 +1,26 @@
 from django.urls import path
 
-from accounts.views import classes, imports, moving, privacy, pupils, records, retention, sign_in, staff, trail
+from accounts.views import (
+    classes,
+    imports,
+    moving,
+    privacy,
+    pupils,
+    records,
+    retention,
+    second_factor,
+    sign_in,
+    staff,
+    trail,
+)
 
 app_name = "accounts"
 urlpatterns = [
     path("pupil/", sign_in.pupil_sign_in, name="pupil_sign_in"),
     path("sign-in/", sign_in.sign_in, name="sign_in"),
+    path("sign-in/code/", second_factor.sign_in_code, name="sign_in_code"),
+    path("second-factor/", second_factor.page, name="second_factor"),
+    path("second-factor/codes/", second_factor.renew_codes, name="recovery_codes"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),
     path("password/", sign_in.password, name="password"),
     path("invitation/<str:token>/", staff.invitation, name="invitation"),
@@ -37,6 +52,7 @@ urlpatterns = [
     path("staff/<int:pk>/invite/", staff.invite, name="staff_invite"),
     path("staff/<int:pk>/disable/", staff.disable, name="staff_disable"),
     path("staff/<int:pk>/enable/", staff.enable, name="staff_enable"),
+    path("staff/<int:pk>/factor/reset/", second_factor.reset, name="factor_reset"),
     path("staff/<int:pk>/lift-lock/", staff.lift_lock, name="staff_lift_lock"),
     path("privacy/", privacy.privacy, name="privacy"),
     path("privacy/pupils/", privacy.privacy_pupils, name="privacy_pupils"),

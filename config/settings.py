@@ -138,6 +138,9 @@ AUTH_PASSWORD_VALIDATORS = [
     },
 ]
 
+# Heads of department and administrators sign in with a second factor too. Off only in the demo and the tests.
+SECOND_FACTOR_REQUIRED = env.bool("SECOND_FACTOR_REQUIRED", True)
+
 # --- language and time -----------------------------------------------------------------------------------
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = env.str("TIME_ZONE", "Europe/London")

@@ -13,6 +13,7 @@ atexit.register(shutil.rmtree, _folder, ignore_errors=True)
 os.environ.update(
     SECRET_KEY="tests-only-" + "x" * 40, HTTPS="0", DATA_DIR=_folder, STATIC_ROOT=_folder, LOG_LEVEL="WARNING"
 )
+os.environ["SECOND_FACTOR_REQUIRED"] = "0"  # tests of the second factor switch it on
 for _name in ("REDIS_URL", "DEBUG", "ALLOWED_HOSTS", "BEHIND_PROXY"):
     os.environ.pop(_name, None)
 

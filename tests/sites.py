@@ -109,6 +109,7 @@ def environment_of(database_url: str, folder: Path, **more: str) -> dict[str, st
         "PATH": os.environ["PATH"],
         "SECRET_KEY": "for-tests-only-" + "x" * 40,
         "HTTPS": "0",
+        "SECOND_FACTOR_REQUIRED": "0",
         "DATABASE_URL": database_url,
         "DATA_DIR": str(folder),
         "LOG_LEVEL": "WARNING",

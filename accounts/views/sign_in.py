@@ -9,17 +9,20 @@ from django.contrib import messages
 from django.contrib.auth import login, logout, update_session_auth_hash
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from accounts.access import SignedInRequest, adults_only
+from accounts import half_way
+from accounts.access import FACTOR_PASSED, SignedInRequest, adults_only
 from accounts.errors import AccountsError, SignInLockedError, SignInRefusedError
 from accounts.forms import AdultSignInForm, ChangePasswordForm, Form, PupilSignInForm
 from accounts.models import User
 from accounts.services import people
+from accounts.services.second_factor import has_factor
 from accounts.services.sign_in import sign_in_adult, sign_in_pupil
 from accounts.trail import Deed, record
 
@@ -64,7 +67,7 @@ def password(request: SignedInRequest) -> HttpResponse:
         people.change_password(user=request.user, current=current, password=new, at=timezone.now())
     except AccountsError as error:
         form.refuse(error)
-        return _refused(request, "accounts/password.html", form, error)
+        return refused(request, "accounts/password.html", form, error)
     update_session_auth_hash(request, request.user)
     messages.success(request, "Your password is changed. Anywhere else you were signed in, you are signed out.")
     return redirect("home")
@@ -80,13 +83,18 @@ def _door(
         user = judge(**form.cleaned_data, at=timezone.now())
     except (SignInRefusedError, SignInLockedError) as error:
         form.refuse(error)
-        return _refused(request, template, form, error)
-    return _let_in(request, user, lasts)
+        return refused(request, template, form, error)
+    if not user.is_pupil and has_factor(user):
+        half_way.begin(request, user, timezone.now())
+        return redirect(reverse("accounts:sign_in_code", query=request.GET or None))
+    return let_in(request, user, lasts)
 
 
-def _let_in(request: HttpRequest, user: User, lasts: timedelta) -> HttpResponse:
+def let_in(request: HttpRequest, user: User, lasts: timedelta, *, with_factor: bool = False) -> HttpResponse:
     login(request, user)  # under a new session id, whatever was here before
     request.session.set_expiry(lasts)
+    if with_factor:
+        request.session[FACTOR_PASSED] = True
     if not user.is_pupil:
         record(Deed.SIGNED_IN, by=user)
     asked_for = request.GET.get("next", "")
@@ -98,7 +106,7 @@ def _form_page(request: HttpRequest, template: str, form: Form) -> HttpResponse:
     return render(request, template, {"form": form}, status=400 if form.is_bound else 200)
 
 
-def _refused(request: HttpRequest, template: str, form: Form, error: AccountsError) -> HttpResponse:
+def refused(request: HttpRequest, template: str, form: Form, error: AccountsError) -> HttpResponse:
     locked = isinstance(error, SignInLockedError)
     response = render(request, template, {"form": form}, status=429 if locked else 400)
     if isinstance(error, SignInLockedError):

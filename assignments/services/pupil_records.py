@@ -9,19 +9,24 @@ from django.db.models import QuerySet
 
 from accounts.holdings import Holding, Kind, Part, Row
 from accounts.models import School, User
-from assignments.models import Assignment, Event, ExtraTime, Sitting
+from assignments.models import Assignment, Event, ExtraTime, PrintOrder, Sitting
 
 
 def held_about(pupil: User) -> Iterator[Part]:
-    sittings = Sitting.objects.filter(pupil=pupil).select_related("assignment__school_class")
+    sittings = Sitting.objects.filter(pupil=pupil).select_related("assignment__school_class", "entered_by")
     yield Part("Sittings", tuple(map(_sitting, sittings.order_by("started_at"))))
     events = Event.objects.filter(sitting__pupil=pupil).select_related("sitting__assignment", "question__version")
     yield Part("Answers, and marks to look again", tuple(map(_event, events.order_by("received_at", "epoch", "seq"))))
     times = ExtraTime.objects.filter(pupil=pupil).select_related("assignment")
     yield Part("Extra time for single sets", tuple({"Set": str(t.assignment), "Per cent": t.percent} for t in times))
+    orders = PrintOrder.objects.filter(assignment__school_class__enrolments__pupil=pupil).select_related("assignment")
+    sheets = tuple({"Set": str(order.assignment), "Asked for": order.asked_at} for order in orders)
+    yield Part("Files to print for the class, of the last day, which may hold the name", sheets)
 
 
 def erase(pupil: User) -> None:
+    """Files to print go for all classes of the school: the pupil may have left one today, and they are made anew."""
+    PrintOrder.objects.filter(assignment__school_class__school=pupil.school_id).delete()
     ExtraTime.objects.filter(pupil=pupil).delete()
     Sitting.objects.filter(pupil=pupil).delete()  # and with them every event
 
@@ -37,6 +42,9 @@ def _sitting(sitting: Sitting) -> Row:
         "Extra time in it, per cent": sitting.extra_percent,
         "Devices": sitting.epoch,
         "Device’s code": sitting.device,
+        "Order of questions and options": ", ".join(f"{place['question']} {place['order']}" for place in sitting.paper),
+        "Typed in from paper": sitting.entered_at,
+        "Typed in by": sitting.entered_by.name if sitting.entered_by else None,
     }
 
 

@@ -21,7 +21,7 @@ from accounts.errors import NotAllowedError
 from accounts.models import Enrolment, Role, SignInFailure, User
 from accounts.services.erasure import erase_pupil
 from accounts.trail import Deed, Entry
-from assignments.models import Event, ExtraTime, Sitting
+from assignments.models import Event, ExtraTime, PrintedFile, PrintOrder, Sitting
 from tests.accounts.conftest import PIN, give_pin, text_of
 from tests.assignments.factories import make_assignment, make_sitting
 from tests.at_once import all_at_once
@@ -39,10 +39,19 @@ def canary(school, school_class):
 
 
 @pytest.fixture
-def sitting(school_class, canary):
+def sitting(school_class, canary, teacher):
     now = timezone.now()
     assignment = make_assignment(school_class, opens_at=now - timedelta(hours=1), allowance=3600)
     assignment.extra_times.create(pupil=canary, percent=30)
+    order = PrintOrder.objects.create(
+        question_set=assignment.question_set,
+        assignment=assignment,
+        asked_by=teacher,
+        asked_at=now,
+        choices={},
+        wanted=1,
+    )
+    PrintedFile.objects.create(order=order, place=1, title="Answer sheets", pages=1, pdf=CANARY.encode())
     return make_sitting(assignment, canary, started_at=now - timedelta(minutes=1), choices="CA")
 
 
@@ -106,7 +115,9 @@ def test_after_erasure_the_name_is_in_no_table_file_cache_or_log(
     chief = client_of(administrator)
     chief.get(reverse("accounts:pupil_held", args=[canary.pk]))
     chief.get(reverse("accounts:pupil_held_json", args=[canary.pk]))
-    assert {"accounts_user.name", "accounts_enrolment.folded_name", "a session"} <= set(rows_with_canary())
+    assert {"accounts_user.name", "accounts_enrolment.folded_name", "assignments_printedfile.pdf", "a session"} <= set(
+        rows_with_canary()
+    )
     if connection.vendor == "sqlite":
         assert files_with_canary() != []
 
@@ -127,6 +138,7 @@ def test_every_row_about_the_pupil_goes_and_no_other(administrator, canary, sitt
     assert Event.objects.count() == 3
     assert list(Enrolment.objects.values_list("pupil", flat=True)) == [pupil.pk]
     assert not ExtraTime.objects.exists()
+    assert not PrintOrder.objects.exists()
     assert not SignInFailure.objects.exists()
     assert set(User.objects.pupils()) == {pupil}
 

@@ -12,6 +12,7 @@ from django.utils import timezone
 from accounts import holdings
 from accounts.models import SignInFailure, User
 from accounts.trail import Deed, Entry, record
+from assignments.models import Event, Sitting
 from tests.accounts.conftest import give_pin, text_of
 from tests.assignments.factories import make_assignment, make_sitting
 from tests.factories import enrol, make_pupil
@@ -76,6 +77,16 @@ def test_every_column_of_an_account_is_told_but_the_hash_itself(client_of, admin
     never_of_a_pupil = {"email"}
     assert {field.name for field in User._meta.concrete_fields} == told | never_of_a_pupil
     assert len(parts_of(client_of(administrator), pupil)["The account"][0]) == len(told)
+
+
+def test_every_column_of_a_sitting_and_of_an_answer_is_told(client_of, administrator, pupil, sitting):
+    """Of a sitting the class is told besides, of an answer the pupil's row it belongs to; a new column fails here."""
+    parts = parts_of(client_of(administrator), pupil)
+    whose = {"pupil"}
+    assert len(parts["Sittings"][0]) == len({f.name for f in Sitting._meta.concrete_fields} - whose) + len({"class"})
+    told_as_order = {"epoch", "seq"}  # as 1.2
+    columns = {field.name for field in Event._meta.concrete_fields} - told_as_order - {"id"}
+    assert len(parts["Answers, and marks to look again"][0]) == len(columns) + len({"order"})
 
 
 def test_the_hash_of_the_pin_is_not_handed_over(client_of, administrator, pupil):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +17,8 @@ from geometry.unfolding import Unfolding
 
 ON_SHEET = "Mark the letter of your answer on the answer sheet."
 IN_BOOKLET = "Put a ring round the letter of your answer."
+POINT = 25.4 / 72  # millimetres
+NEAR = 1e-6
 
 
 @dataclass(frozen=True)
@@ -83,13 +85,18 @@ def _notes(edition: Edition) -> list[str]:
 
 
 def _block(unfolding: Unfolding, options: OptionSet, order: str, edition: Edition) -> dict[str, Any]:
-    """One question, its pictures at one scale in rows that fit the page."""
+    """One question, its pictures at one scale in rows that fit the page; ``height`` is the room it is given."""
     stem, answers = stem_of(unfolding), options_of(options, order)
-    sheet = _sheet_width([*stem, *answers], edition)
-    return {
-        "stem": in_rows(scale(stem, sheet), edition.width, edition.columns),
-        "options": in_rows(scale(answers, sheet), edition.width, edition.columns),
-    }
+    sheet = min([edition.sheet, *(edition.width / picture["wide"] for picture in [*stem, *answers])])
+    while True:
+        rows = {
+            "stem": in_rows(scale(stem, sheet), edition.width, edition.columns),
+            "options": in_rows(scale(answers, sheet), edition.width, edition.columns),
+        }
+        height = _height(rows, edition)
+        if height <= edition.height:
+            return rows | {"height": max(height, edition.height / edition.questions_a_page)}
+        sheet *= 0.95  # many folds in large print, or very tall paper
 
 
 def _example_block(example: Example, edition: Edition) -> dict[str, Any]:
@@ -97,34 +104,21 @@ def _example_block(example: Example, edition: Edition) -> dict[str, Any]:
     return block | {"key": example.options.key, "says": example.says}
 
 
-def _sheet_width(pictures: Iterable[dict[str, Any]], edition: Edition) -> float:
-    """The edition's width of a sheet, or less where a picture would be wider than the page: very long paper."""
-    return min([edition.sheet, *(edition.width / picture["wide"] for picture in pictures)])
+def _height(rows: dict[str, list[list[dict[str, Any]]]], edition: Edition) -> float:
+    """The height in millimetres of rows of pictures, each with a line of text under it, and of the gap between."""
+    em = edition.points * POINT
+    return em + sum(max(picture["high"] for picture in row) + 1.5 * em for row in [*rows["stem"], *rows["options"]])
 
 
-def _pages(blocks: Sequence[dict[str, Any]], edition: Edition) -> Iterator[dict[str, Any]]:
-    """Pages of so many questions, fewer where tall ones would not fit; ``slot`` is the height of each."""
+def _pages(blocks: Sequence[dict[str, Any]], edition: Edition) -> Iterator[list[dict[str, Any]]]:
+    """The questions of each page: as many as the edition says, fewer where tall ones need the room."""
     page: list[dict[str, Any]] = []
+    left = edition.height
     for block in blocks:
-        full = len(page) == edition.questions_a_page
-        if page and (full or sum(map(_height_of(edition), [*page, block])) > edition.height):
-            yield _page(page, edition)
-            page = []
+        if block["height"] > left + NEAR:
+            yield page
+            page, left = [], edition.height
         page.append(block)
+        left -= block["height"]
     if page:
-        yield _page(page, edition)
-
-
-def _page(page: list[dict[str, Any]], edition: Edition) -> dict[str, Any]:
-    return {"questions": page, "slot": edition.height / edition.questions_a_page}
-
-
-def _height_of(edition: Edition):
-    """A block's height in millimetres: its rows of pictures, each with a line of text under it."""
-    line = edition.points * 0.3528 * 1.5
-
-    def height(block: dict[str, Any]) -> float:
-        rows = [*block["stem"], *block["options"]]
-        return sum(max(picture["high"] for picture in row) + line for row in rows)
-
-    return height
+        yield page

@@ -93,7 +93,7 @@ def width_of(svg: str) -> float:
 
 def by_hand(data: dict[str, Any]) -> bytes:
     """The floor: a PDF of page streams alone."""
-    pages = [page_stream([{"number": "", **data["example"]}]), *(page_stream(p["questions"]) for p in data["pages"])]
+    pages = [page_stream([{"number": "", **data["example"]}]), *map(page_stream, data["pages"])]
     out = [b"<</Type/Catalog/Pages 2 0 R>>"]
     kids = " ".join(f"{4 + 2 * n} 0 R" for n in range(len(pages)))
     out.append(f"<</Type/Pages/Count {len(pages)}/Kids[{kids}]>>".encode())

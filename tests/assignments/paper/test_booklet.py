@@ -27,6 +27,7 @@ from tests.assignments.paper.material import (
     texts,
     versions,
 )
+from tests.small_school import spec_of
 
 ORDINARY = Edition()
 LARGE = Edition(large=True)
@@ -103,9 +104,25 @@ def test_tall_questions_are_moved_to_the_next_page_rather_than_split():
         for n in range(1, 5)
     ]
     data = booklet_data(HEADING, 1, arrange(1, 1, many), ORDINARY)
-    assert [len(page["questions"]) for page in data["pages"]] == [1, 1, 1, 1]
+    assert [len(page) for page in data["pages"]] == [1, 1, 1, 1]
     made = make_booklet(HEADING, 1, arrange(1, 1, many), ORDINARY)
     assert len(sizes(made)) == 1 + 4
+
+
+@pytest.mark.parametrize("page", ["a4", "us-letter", "a3"])
+def test_six_folds_in_large_print_are_drawn_smaller_until_they_fit_the_page(page):
+    spec = read_spec(spec_of([("0 0", "1/4 1/4")] * 1, ("disc", "3/5 3/5", "1/10"))).to_json()
+    corners = [("0", "0", "1/4", "1/4"), ("1", "0", "3/4", "1/4"), ("0", "1", "1/4", "3/4"), ("1", "1", "3/4", "3/4")]
+    edges = [("0", "1/2", "1/6", "1/2"), ("1", "1/2", "5/6", "1/2")]
+    spec["folds"] = [{"bring": [a, b], "to": [c, d]} for a, b, c, d in [*corners, *edges]]
+    options = versions(1)[0].options  # any five pictures will do here
+    version = Version(pk=1, question=Question(pk=1), spec=spec, options=options, fingerprint="1")
+    edition = Edition(page=page, large=True)
+    data = booklet_data(HEADING, 1, arrange(1, 1, [version]), edition)
+    ((block,),) = data["pages"]
+    assert [len(row) for row in block["stem"]] == [3, 2, 2]
+    assert block["height"] <= edition.height
+    assert len(sizes(make_booklet(HEADING, 1, arrange(1, 1, [version]), edition))) <= 3
 
 
 def test_large_print_is_set_in_18_points():

@@ -23,12 +23,12 @@ def test_the_key_agrees_with_what_is_printed_in_the_booklet_of_the_same_number(p
     scheme = "\n".join(texts(make_mark_scheme(HEADING, paper, questions, {}, Edition())))
     told = {int(number): letter for number, letter in re.findall(r"Question (\d+): ([A-E])", scheme)}
     data = booklet_data(HEADING, paper, questions, Edition())
-    blocks = [block for page in data["pages"] for block in page["questions"]]
+    blocks = [block for page in data["pages"] for block in page]
     assert len(told) == len(blocks) == 6
     for question, block in zip(questions, blocks, strict=True):
         printed = {one["letter"]: one["svg"] for row in block["options"] for one in row}
         right = booklet_data(HEADING, 1, [question._replace(order="ABCDE")], Edition())
-        own = {one["letter"]: one["svg"] for row in right["pages"][0]["questions"][0]["options"] for one in row}
+        own = {one["letter"]: one["svg"] for row in right["pages"][0][0]["options"] for one in row}
         assert printed[told[block["number"]]] == own[question.version.key]
 
 

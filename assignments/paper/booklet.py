@@ -18,7 +18,6 @@ from geometry.unfolding import Unfolding
 ON_SHEET = "Mark the letter of your answer on the answer sheet."
 IN_BOOKLET = "Put a ring round the letter of your answer."
 POINT = 25.4 / 72  # millimetres
-NEAR = 1e-6
 
 
 @dataclass(frozen=True)
@@ -85,7 +84,7 @@ def _notes(edition: Edition) -> list[str]:
 
 
 def _block(unfolding: Unfolding, options: OptionSet, order: str, edition: Edition) -> dict[str, Any]:
-    """One question, its pictures at one scale in rows that fit the page; ``height`` is the room it is given."""
+    """One question, its pictures at one scale in rows that fit the page; ``height`` is the room they need."""
     stem, answers = stem_of(unfolding), options_of(options, order)
     sheet = min([edition.sheet, *(edition.width / picture["wide"] for picture in [*stem, *answers])])
     while True:
@@ -95,7 +94,7 @@ def _block(unfolding: Unfolding, options: OptionSet, order: str, edition: Editio
         }
         height = _height(rows, edition)
         if height <= edition.height:
-            return rows | {"height": max(height, edition.height / edition.questions_a_page)}
+            return rows | {"height": height}
         sheet *= 0.95  # many folds in large print, or very tall paper
 
 
@@ -113,12 +112,23 @@ def _height(rows: dict[str, list[list[dict[str, Any]]]], edition: Edition) -> fl
 def _pages(blocks: Sequence[dict[str, Any]], edition: Edition) -> Iterator[list[dict[str, Any]]]:
     """The questions of each page: as many as the edition says, fewer where tall ones need the room."""
     page: list[dict[str, Any]] = []
-    left = edition.height
     for block in blocks:
-        if block["height"] > left + NEAR:
-            yield page
-            page, left = [], edition.height
+        full = len(page) == edition.questions_a_page
+        if page and (full or _needed([*page, block]) > edition.height):
+            yield _spread(page, edition)
+            page = []
         page.append(block)
-        left -= block["height"]
     if page:
-        yield page
+        yield _spread(page, edition)
+
+
+def _spread(page: list[dict[str, Any]], edition: Edition) -> list[dict[str, Any]]:
+    """The page's questions with the room that is left shared out, as if the page were full."""
+    lacking = edition.questions_a_page - len(page)
+    needed = _needed(page) * (1 + lacking / len(page))
+    spare = max(0.0, edition.height - needed) / edition.questions_a_page
+    return [block | {"height": block["height"] + spare} for block in page]
+
+
+def _needed(blocks: Sequence[dict[str, Any]]) -> float:
+    return sum(block["height"] for block in blocks)

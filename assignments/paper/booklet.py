@@ -6,14 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from assignments.paper.drawings import in_rows, options_of, scale, stem_of, unfolded
+from assignments.paper.drawings import Drawn, drawn, in_rows, scale
 from assignments.paper.editions import Edition
 from assignments.paper.example import Example, example_beside
 from assignments.paper.shuffles import Printed
 from assignments.paper.typesetting import typeset
+from assignments.papers import LETTERS
 from assignments.school_time import say_duration
-from geometry.option_sets import OptionSet
-from geometry.unfolding import Unfolding
 
 ON_SHEET = "Mark the letter of your answer on the answer sheet."
 IN_BOOKLET = "Put a ring round the letter of your answer."
@@ -47,7 +46,7 @@ def booklet_data(
 ) -> dict[str, Any]:
     """Return what the template is given."""
     example = example_beside({question.version.fingerprint for question in questions})
-    blocks = [_block(*unfolded(q), q.order, edition) | {"number": q.number} for q in questions]
+    blocks = [_block(drawn(q), q.order, edition) | {"number": q.number} for q in questions]
     return {
         "title": heading.title,
         "paper": heading.of_paper(paper),
@@ -83,9 +82,9 @@ def _notes(edition: Edition) -> list[str]:
     ]
 
 
-def _block(unfolding: Unfolding, options: OptionSet, order: str, edition: Edition) -> dict[str, Any]:
+def _block(question: Drawn, order: str, edition: Edition) -> dict[str, Any]:
     """One question, its pictures at one scale in rows that fit the page; ``height`` is the room they need."""
-    stem, answers = stem_of(unfolding), options_of(options, order)
+    stem, answers = question.stem, question.in_order(order)
     sheet = min([edition.sheet, *(edition.width / picture["wide"] for picture in [*stem, *answers])])
     while True:
         rows = {
@@ -99,7 +98,7 @@ def _block(unfolding: Unfolding, options: OptionSet, order: str, edition: Editio
 
 
 def _example_block(example: Example, edition: Edition) -> dict[str, Any]:
-    block = _block(example.unfolding, example.options, "ABCDE", edition)
+    block = _block(example.drawn, LETTERS, edition)
     return block | {"key": example.options.key, "says": example.says}
 
 

@@ -2,41 +2,72 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cached_property, lru_cache
 from typing import Any
 
 from assignments.paper.shuffles import Printed
 from assignments.papers import LETTERS
 from geometry.option_sets import OptionSet
-from geometry.pictures import Picture, draw_option, draw_stem
+from geometry.pictures import Picture, draw_marked_option, draw_option, draw_stem, draw_steps
 from geometry.pictures.frame import WIDTH
-from geometry.spec import read_spec
-from geometry.unfolding import Unfolding, unfold
+from geometry.spec import Spec, read_spec
+from geometry.unfolding import unfold
 
 PRINT = "print"
 _BOX = re.compile(r'<svg [^>]*?viewBox="\S+ \S+ ([\d.]+) ([\d.]+)"')
 
 
-def unfolded(question: Printed) -> tuple[Unfolding, OptionSet]:
-    return unfold(read_spec(question.version.spec)), OptionSet.from_json(question.version.options)
+class Drawn:
+    """A question worked out, each of its pictures drawn when it is first asked for."""
+
+    def __init__(self, spec: Spec, options: OptionSet) -> None:
+        self.unfolding = unfold(spec)
+        self.options = options
+
+    @cached_property
+    def stem(self) -> list[dict[str, Any]]:
+        """One picture for each fold and the punched sheet, with what stands under it."""
+        captions = [*(f"Fold {k}" for k in range(1, len(self.unfolding.spec.folds) + 1)), "Punch"]
+        pictures = draw_stem(self.unfolding, theme=PRINT)
+        return [shown(picture) | {"caption": caption} for picture, caption in zip(pictures, captions, strict=True)]
+
+    @cached_property
+    def steps(self) -> list[dict[str, Any]]:
+        """One picture for each opening; the punched sheet before them is in the stem already."""
+        openings = range(len(self.unfolding.spec.folds), 0, -1)
+        pictures = draw_steps(self.unfolding, theme=PRINT)[1:]
+        return [shown(p) | {"caption": f"Fold {fold} opened"} for fold, p in zip(openings, pictures, strict=True)]
+
+    @cached_property
+    def marked(self) -> dict[str, dict[str, Any]]:
+        """The options by their own letters, the first wrong copy of each ringed."""
+        return {o.label: shown(draw_marked_option(self.unfolding, o, theme=PRINT)) for o in self.options.options}
+
+    @cached_property
+    def plain(self) -> dict[str, dict[str, Any]]:
+        """The options by their own letters."""
+        sheet = self.options.spec.sheet
+        return {o.label: shown(draw_option(sheet, o.holes, theme=PRINT)) for o in self.options.options}
+
+    def in_order(self, order: str) -> list[dict[str, Any]]:
+        """The five pictures as a paper has them. What they say aloud is what everybody sees, and no more."""
+        return [
+            self.plain[own] | {"alt": self.plain[own]["alt"].replace("Option", f"Option {letter}"), "letter": letter}
+            for letter, own in zip(LETTERS, order, strict=True)
+        ]
 
 
-def stem_of(unfolding: Unfolding) -> list[dict[str, Any]]:
-    """One picture for each fold and the punched sheet, with what stands under it."""
-    captions = [*(f"Fold {k}" for k in range(1, len(unfolding.spec.folds) + 1)), "Punch"]
-    pictures = draw_stem(unfolding, theme=PRINT)
-    return [shown(picture) | {"caption": caption} for picture, caption in zip(pictures, captions, strict=True)]
+def drawn(question: Printed) -> Drawn:
+    """The question with its pictures; those of the last hundred are remembered, for a set is printed in many forms."""
+    return _drawn(json.dumps(question.version.spec), json.dumps(question.version.options))
 
 
-def options_of(options: OptionSet, order: str) -> list[dict[str, Any]]:
-    """The five pictures as the paper has them. What they say aloud is what everybody sees, and no more."""
-    holes = {option.label: option.holes for option in options.options}
-    drawn = [draw_option(options.spec.sheet, holes[own], theme=PRINT, title="Option") for own in order]
-    return [
-        shown(picture) | {"alt": f"Option {letter}: {lowered(picture.description)}", "letter": letter}
-        for letter, picture in zip(LETTERS, drawn, strict=True)
-    ]
+@lru_cache(maxsize=100)
+def _drawn(spec: str, options: str) -> Drawn:
+    return Drawn(read_spec(spec), OptionSet.from_json(json.loads(options)))
 
 
 def shown(picture: Picture) -> dict[str, Any]:
@@ -44,7 +75,7 @@ def shown(picture: Picture) -> dict[str, Any]:
     found = _BOX.match(picture.svg)
     assert found is not None, "our pictures say how large they are"
     wide, high = (float(units) / WIDTH for units in found.groups())
-    return {"svg": picture.svg, "alt": f"{picture.title}: {picture.description}", "wide": wide, "high": high}
+    return {"svg": picture.svg, "alt": f"{picture.title}: {lowered(picture.description)}", "wide": wide, "high": high}
 
 
 def scale(pictures: Iterable[dict[str, Any]], sheet: float) -> list[dict[str, Any]]:

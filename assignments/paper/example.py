@@ -7,9 +7,9 @@ from collections.abc import Collection
 from functools import cache
 from typing import NamedTuple
 
+from assignments.paper.drawings import Drawn
 from geometry.option_sets import OptionSet, make_options
 from geometry.spec import read_spec
-from geometry.unfolding import Unfolding, unfold
 from geometry.words import say_opening
 
 SEED = 3
@@ -34,13 +34,16 @@ CANDIDATES = (
 
 
 class Example(NamedTuple):
-    unfolding: Unfolding
-    options: OptionSet
+    drawn: Drawn
+
+    @property
+    def options(self) -> OptionSet:
+        return self.drawn.options
 
     @property
     def says(self) -> str:
         """How the answer comes about."""
-        return say_opening(self.unfolding, 1)
+        return say_opening(self.drawn.unfolding, 1)
 
 
 def example_beside(fingerprints: Collection[str]) -> Example:
@@ -52,4 +55,4 @@ def example_beside(fingerprints: Collection[str]) -> Example:
 @cache
 def _examples() -> tuple[Example, ...]:
     specs = [read_spec(candidate) for candidate in CANDIDATES]
-    return tuple(Example(unfold(spec), make_options(spec, seed=SEED)) for spec in specs)
+    return tuple(Example(Drawn(spec, make_options(spec, seed=SEED))) for spec in specs)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from assignments.paper.booklet import Heading
-from assignments.paper.drawings import in_rows, scale, shown, stem_of, unfolded
+from assignments.paper.drawings import drawn, in_rows, scale, shown
 from assignments.paper.editions import PAGES, Edition
 from assignments.paper.shuffles import Printed
 from assignments.paper.typesetting import typeset
@@ -32,7 +32,8 @@ def make_lesson_sheets(heading: Heading, questions: Sequence[Printed], edition: 
 
 
 def _question(question: Printed, edition: Edition) -> dict[str, Any]:
-    unfolding, _ = unfolded(question)
+    pictures = drawn(question)
+    unfolding = pictures.unfolding
     cut_out = draw_cut_out(unfolding)
     sheet, guide = shown(cut_out.picture), shown(draw_guide(unfolding))
     width = _largest([sheet, guide], edition)
@@ -40,7 +41,7 @@ def _question(question: Printed, edition: Edition) -> dict[str, Any]:
     steps = [describe_fold(unfolding, fold) for fold in range(1, len(unfolding.spec.folds) + 1)]
     return {
         "number": question.number,
-        "strip": in_rows(scale(stem_of(unfolding), SMALL), edition.width + edition.numeral, 7),
+        "strip": in_rows(scale(pictures.stem, SMALL), edition.width + edition.numeral, 7),
         "sheet": sheet,
         "labels": [label._asdict() for label in cut_out.labels],
         "guide": guide,

@@ -167,7 +167,7 @@ def test_the_worked_example_is_no_question_of_the_set_and_its_answer_is_right():
     assert other.options.fingerprint != first.options.fingerprint
     for example in (first, other):
         key = example.options.option(example.options.key)
-        unfolded = sorted(hole.region.area for hole in example.unfolding.holes())
+        unfolded = sorted(hole.region.area for hole in example.drawn.unfolding.holes())
         assert sorted(hole.area for hole in key.holes) == pytest.approx(unfolded)
 
 

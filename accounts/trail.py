@@ -35,6 +35,9 @@ class Deed(models.TextChoices):
     PUPIL_CHANGED = "pupil_changed", "Changed a pupil’s name or extra time"
     PUPIL_REMOVED = "pupil_removed", "Took a pupil out of a class"
     PUPILS_BROUGHT = "pupils_brought", "Brought pupils into a class"
+    SET_ASSIGNED = "set_assigned", "Sent a set to a class"
+    ASSIGNMENT_CHANGED = "assignment_changed", "Changed the closing time or allowance of a set, or took it back"
+    ANSWERS_TYPED = "answers_typed", "Typed in answers given on paper"
     PINS_MADE = "pins_made", "Made PINs"
     LOCK_LIFTED = "lock_lifted", "Lifted a lock"
     ERASED = "erased", "Erased a pupil"
@@ -75,7 +78,7 @@ class Entry(models.Model):
 
     school = models.ForeignKey("accounts.School", on_delete=models.PROTECT, related_name="+")
     by = models.ForeignKey("accounts.User", null=True, on_delete=models.PROTECT, related_name="+")
-    deed = models.CharField(max_length=24, choices=Deed.choices)
+    deed = models.CharField(max_length=24, help_text="a word of Deed")
     about = models.JSONField(default=dict, help_text='numbers by kind: {"pupil": 7, "class": 3}')
     at = models.DateTimeField()
 
@@ -95,6 +98,10 @@ class Entry(models.Model):
 
     def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
         raise UnchangingError("Entries of the audit trail are removed by retention alone.")
+
+    @property
+    def says(self) -> str:
+        return Deed(self.deed).label
 
 
 def record(

@@ -45,7 +45,7 @@ class Migration(migrations.Migration):
             name='Entry',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('deed', models.CharField(choices=[('signed_in', 'Signed in'), ('sign_in_refused', 'Sign-in refused'), ('page_refused', 'Page refused'), ('password_set', 'Set a password'), ('results_seen', 'Saw the results of a class'), ('pupil_seen', 'Opened a pupil’s details'), ('pupil_results_seen', 'Saw a pupil’s results'), ('data_seen', 'Saw all that is kept about a pupil'), ('exported', 'Took results away'), ('data_exported', 'Took away all that is kept about a pupil'), ('trail_exported', 'Took the audit trail away'), ('pupils_added', 'Added pupils'), ('pupil_changed', 'Changed a pupil’s name or extra time'), ('pupil_removed', 'Took a pupil out of a class'), ('pupils_brought', 'Brought pupils into a class'), ('pins_made', 'Made PINs'), ('lock_lifted', 'Lifted a lock'), ('erased', 'Erased a pupil'), ('periods_set', 'Set how long records are kept'), ('expired', 'Removed what was past its time'), ('staff_changed', 'Opened, changed or invited an account'), ('staff_disabled', 'Disabled an account'), ('staff_enabled', 'Let an account back in'), ('factor_set', 'Set up a second factor'), ('factor_reset', 'Removed a second factor')], max_length=24)),
+                ('deed', models.CharField(help_text='a word of Deed', max_length=24)),
                 ('about', models.JSONField(default=dict, help_text='numbers by kind: {"pupil": 7, "class": 3}')),
                 ('at', models.DateTimeField()),
                 ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),

@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from accounts import holdings, pins
 from accounts.holdings import Holding, Kind, Part
 from accounts.models import Enrolment, School, SchoolClass, SignInFailure, User
-from accounts.services.sessions import end_of, end_sessions, forget_messages_with, sessions_of
+from accounts.services.sessions import end_sessions, forget_messages_with, sessions_of
 from accounts.trail import Entry
 from accounts.trail_queries import deeds_about
 
@@ -30,7 +30,7 @@ def held_about(pupil: User) -> Iterator[Part]:
     yield Part("The account", (account,))
     places = Enrolment.objects.filter(pupil=pupil).select_related("school_class").order_by("joined_at")
     yield Part("Classes", tuple({"Class": place.school_class.name, "Since": place.joined_at} for place in places))
-    yield Part("Signed in now", tuple({"Until": end_of(session)} for session in sessions_of(pupil)))
+    yield Part("Signed in now", tuple({"Until": session.expire_date} for session in sessions_of(pupil)))
     failures = SignInFailure.objects.filter(user=pupil).order_by("at").values_list("at", flat=True)
     yield Part("Sign-ins that failed, of the last day", tuple({"At": at} for at in failures))
     deeds = deeds_about(pupil).select_related("by")
@@ -46,7 +46,7 @@ def erase(pupil: User) -> None:
 def _deed(entry: Entry) -> holdings.Row:
     who = entry.by.name if entry.by else "nobody signed in"
     concerns = "the pupil" if "pupil" in entry.about else "the class"
-    return {"At": entry.at, "Who": who, "What": entry.get_deed_display(), "Concerned": concerns}
+    return {"At": entry.at, "Who": who, "What": entry.says, "Concerned": concerns}
 
 
 def _gone_pupils(school: School, before: datetime) -> QuerySet[User]:

@@ -4,43 +4,55 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from datetime import datetime
 from importlib import import_module
 from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import SESSION_KEY
+from django.contrib.sessions.models import Session
+from django.utils.timezone import now
 
 from accounts.models import User
 
 MESSAGES = "_messages"  # where django.contrib.messages keeps what the next page will say
 
 
-def sessions_of(user: User) -> Iterator[Any]:
-    """The open sessions of a person. Their owners stand inside them, so each open one is looked into."""
-    return (session for session in _open() if session.get(SESSION_KEY) == str(user.pk))
+def sessions_of(user: User) -> list[Session]:
+    """The sessions of a person. Whose one is stands inside it, so each is looked into."""
+    return [session for session, kept in _all() if kept.get(SESSION_KEY) == str(user.pk)]
 
 
 def end_sessions(user: User) -> None:
     for session in sessions_of(user):
-        session.flush()
+        _store(session).delete()
 
 
 def forget_messages_with(name: str) -> None:
     """Take back sentences with this name that wait in anybody's session for the next page."""
     written = json.dumps(name)[1:-1]
-    for session in _open():
-        waiting = session.get(MESSAGES, "")
+    for session, kept in _all():
+        waiting = kept.get(MESSAGES, "")
         if name in waiting or written in waiting:
-            del session[MESSAGES]
-            session.save()
+            _say_nothing(session, kept)
 
 
-def end_of(session: Any) -> datetime:
-    return session.get_expiry_date()
+def _say_nothing(session: Session, kept: dict[str, Any]) -> None:
+    """Take the messages out of a session, which ends when it would have; one past its time goes."""
+    store = _store(session)
+    if session.expire_date <= now():
+        store.delete()
+        return
+    store.update(kept)
+    del store[MESSAGES]
+    store.set_expiry(session.expire_date)
+    store.save()
 
 
-def _open() -> Iterator[Any]:
-    store = import_module(settings.SESSION_ENGINE).SessionStore
-    for key in store.get_model_class().objects.values_list("session_key", flat=True).iterator():
-        yield store(key)
+def _all() -> Iterator[tuple[Session, dict[str, Any]]]:
+    """Every session with what is in it, those past their time as well until they are cleared away."""
+    return ((session, session.get_decoded()) for session in Session.objects.iterator())
+
+
+def _store(session: Session) -> Any:
+    """The session as the site itself opens it: what is done to it is done in the cache as well."""
+    return import_module(settings.SESSION_ENGINE).SessionStore(session.session_key)

@@ -9,6 +9,7 @@ from datetime import datetime
 from django.db import IntegrityError, models, transaction
 
 from accounts.models import SchoolClass, User
+from accounts.trail import Deed, record
 from assignments.errors import AssignmentError, SetError
 from assignments.feedback import is_over
 from assignments.models import AssignedQuestion, Assignment, ExtraTime, Feedback, QuestionSet, Sitting
@@ -56,6 +57,7 @@ def assign_set(*, question_set: QuestionSet, school_class: SchoolClass, terms: T
         for position, entry in enumerate(entries, 1)
     )
     _keep_extra_times(assignment, terms.extra_times)
+    record(Deed.SET_ASSIGNED, by=by, about={"assignment": assignment.pk, "class": school_class.pk})
     return assignment
 
 

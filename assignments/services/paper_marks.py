@@ -10,6 +10,7 @@ from uuid import uuid4
 from django.db import IntegrityError, transaction
 
 from accounts.models import User
+from accounts.trail import Deed, record
 from assignments.errors import SatInBrowser
 from assignments.models import AssignedQuestion, Assignment, Event, Sitting
 from assignments.paper.shuffles import MOST_PAPERS, arrange
@@ -47,6 +48,8 @@ def enter_answers(
         _refuse_browser_sittings(assignment, answers)
         for one in answers:
             kept += _enter(assignment, questions, one, sat_at, by, at)
+        about = {"assignment": assignment.pk, "class": assignment.school_class_id, "papers": kept}
+        record(Deed.ANSWERS_TYPED, by=by, at=at, about=about)
     return kept
 
 

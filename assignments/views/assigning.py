@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from accounts.access import roles
 from accounts.models import SchoolClass, User
+from accounts.trail import Deed, record
 from assignments.errors import AssignmentError, QuestionsNotReady, SetError
 from assignments.forms.assigning import SECONDS_A_QUESTION, AssignForm, ClosingForm, MoreTimeForm
 from assignments.models import Assignment, Feedback, QuestionSet
@@ -72,8 +73,10 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _changed(request: HttpRequest, assignment: Assignment, deed: str, forms: dict, at: datetime) -> HttpResponse:
+    about = {"assignment": assignment.pk, "class": assignment.school_class_id}
     if deed == "take_back":
         services.take_back(assignment=assignment)
+        record(Deed.ASSIGNMENT_CHANGED, by=person(request), about=about)
         messages.success(request, f"{assignment.title} is taken back from {assignment.school_class}.")
         return redirect("assignments:set_detail", assignment.question_set_id)
     if deed == "closing":
@@ -84,6 +87,7 @@ def _changed(request: HttpRequest, assignment: Assignment, deed: str, forms: dic
         seconds = forms["more_time"].cleaned_data["seconds"]
         reached = services.add_time(assignment=assignment, seconds=seconds, at=at)
         messages.success(request, f"{say_duration(seconds)} added; {reached} running now or again.")
+    record(Deed.ASSIGNMENT_CHANGED, by=person(request), about=about)
     return redirect("assignments:result", assignment.pk)
 
 

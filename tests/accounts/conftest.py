@@ -13,18 +13,21 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
-from accounts import pins
+from accounts import codes, pins
 from accounts.models import SchoolClass, User
+from accounts.services.second_factor import set_factor
 
 PASSWORD = "seven calm herons wade"
 PIN = "482916"
+KEY = b"12345678901234567890"  # of a second factor: the shared secret of RFC 6238, appendix B
+NOW = datetime(2026, 5, 14, 9, 0, tzinfo=UTC)
 
 
 class Clock:
     """A clock that stands still until it is moved."""
 
     def __init__(self) -> None:
-        self.time = datetime(2026, 5, 14, 9, 0, tzinfo=UTC)
+        self.time = NOW
 
     def __call__(self) -> datetime:
         return self.time
@@ -74,6 +77,21 @@ def known_teacher(teacher: User) -> User:
 
 
 @pytest.fixture
+def chief(administrator: User) -> User:
+    """The administrator, with a password that the test knows."""
+    administrator.set_password(PASSWORD)
+    administrator.save()
+    return administrator
+
+
+@pytest.fixture
+def recovery(chief: User) -> list[str]:
+    """The recovery codes of the administrator, whose second factor was set up an hour ago."""
+    at = NOW - timedelta(hours=1)
+    return set_factor(user=chief, key=KEY, code=code_at(at), at=at)
+
+
+@pytest.fixture
 def try_card(client: Client) -> Callable[..., int]:
     """``try_card(fields)``: the status of the answer to these details typed on the pupils' page."""
 
@@ -81,6 +99,17 @@ def try_card(client: Client) -> Callable[..., int]:
         return client.post(reverse("accounts:pupil_sign_in"), fields).status_code
 
     return send
+
+
+def code_at(at: datetime, key: bytes = KEY) -> str:
+    """What a code generator with this key shows."""
+    return f"{codes.generator_at(key, at).token():06}"
+
+
+def wrong_at(at: datetime) -> str:
+    """A code that is not right for any step near this time."""
+    right = {code_at(at + timedelta(seconds=30 * drift)) for drift in (-2, -1, 0, 1, 2)}
+    return next(code for code in ("000000", "111111", "222222", "333333", "444444", "555555") if code not in right)
 
 
 def give_pin(pupil: User, pin: str = PIN) -> None:

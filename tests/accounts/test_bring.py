@@ -88,6 +88,12 @@ def test_only_who_looks_after_both_classes_may(request, school_class, other_clas
     assert names_in(other_class) == []
 
 
+def test_nor_may_who_looks_after_the_class_they_come_to_alone(school_class, other_class, other_pupil, teacher):
+    with pytest.raises(NotAllowedError):
+        bring_pupils(source=other_class, target=school_class, pupils=[other_pupil], leave=True, by=teacher)
+    assert names_in(other_class) == ["Galen"]
+
+
 def test_the_administrator_and_a_teacher_of_both_may(school_class, other_class, pupil, teacher, administrator):
     bring_pupils(source=school_class, target=other_class, pupils=[pupil], leave=True, by=administrator)
     other_class.teachers.add(teacher)

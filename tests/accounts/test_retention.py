@@ -202,7 +202,8 @@ def test_new_periods_are_looked_over_before_they_are_set(client_of, administrato
     assert "Not set yet." in text_of(answer)
     assert {row.kind.key: row.due for row, _ in answer.context["rows"]}["sittings"] == 1
     assert not RetentionPeriod.objects.exists()
-    answer = client.post(PAGE, fields | {"set": "1"}, follow=True)
+    looked_over = answer.context["looked_over"]
+    answer = client.post(PAGE, fields | {"set": looked_over}, follow=True)
     assert "The periods are set. They are carried out tonight." in text_of(answer)
     assert periods_of(school) == {"pupils": 24, "trail": 36, "sittings": 3}
     assert Sitting.objects.count() == 1
@@ -220,6 +221,15 @@ def test_a_period_that_is_none_is_refused_beside_its_field_and_stays(client_of, 
     assert not RetentionPeriod.objects.exists()
 
 
+@pytest.mark.parametrize("looked_over", ["", "1", "pupils=24 trail=24 sittings=24"])
+def test_what_was_not_looked_over_is_shown_first(client_of, administrator, old_sitting, looked_over):
+    fields = {"pupils": "24", "trail": "24", "sittings": "3"}
+    answer = client_of(administrator).post(PAGE, fields | {"set": looked_over})
+    assert "Not set yet." in text_of(answer)
+    assert not RetentionPeriod.objects.exists()
+
+
 def test_a_field_of_no_kind_is_not_kept(client_of, administrator):
-    client_of(administrator).post(PAGE, {"pupils": "12", "trail": "24", "sittings": "6", "schools": "1", "set": "1"})
+    fields = {"pupils": "12", "trail": "24", "sittings": "6", "schools": "1"}
+    client_of(administrator).post(PAGE, fields | {"set": "pupils=12 trail=24 sittings=6"})
     assert set(RetentionPeriod.objects.values_list("kind", flat=True)) == KINDS

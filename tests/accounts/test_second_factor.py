@@ -1,67 +1,30 @@
-"""The second factor: the codes of RFC 6238, setting it up, signing in with it, losing it."""
+"""The second factor: setting it up, who must, signing in with it."""
 
 from __future__ import annotations
 
 import os
-import re
 import subprocess
 import sys
 from base64 import b32decode
-from datetime import UTC, datetime, timedelta
-from io import StringIO
-from urllib.parse import parse_qs, urlsplit
+from datetime import timedelta
 
-import cv2
-import numpy as np
 import pytest
-from django.core.management import CommandError, call_command
 from django.test import Client
-from django.urls import reverse
 from django.utils import timezone
 
-from accounts import codes
-from accounts.errors import FactorSetError, NotAllowedError, SignInLockedError, WrongCodeError
-from accounts.models import RecoveryCode, Role, SecondFactor, SignInFailure, User
-from accounts.services.people import invite
-from accounts.services.second_factor import check_code, reset_factor, set_factor
+from accounts.errors import FactorSetError, SignInLockedError, WrongCodeError
+from accounts.models import RecoveryCode, SecondFactor, SignInFailure
+from accounts.services.second_factor import check_code, set_factor
 from accounts.trail import Deed, Entry
-from tests.accounts.conftest import PASSWORD, text_of
+from tests.accounts.conftest import KEY, NOW, PASSWORD, code_at, text_of, wrong_at
 from tests.at_once import all_at_once
-from tests.factories import make_adult
 
 PAGE, STEP_TWO, SIGN_IN = "/second-factor/", "/sign-in/code/", "/sign-in/"
-KEY = b"12345678901234567890"  # the shared secret of RFC 6238, appendix B
-NOW = datetime(2026, 5, 14, 9, 0, tzinfo=UTC)
-
-
-def code_at(at: datetime, key: bytes = KEY) -> str:
-    return f"{codes.generator_at(key, at).token():06}"
-
-
-def wrong_at(at: datetime) -> str:
-    """A code that is not right for any step near this time."""
-    right = {code_at(at + timedelta(seconds=30 * drift)) for drift in (-2, -1, 0, 1, 2)}
-    return next(code for code in ("000000", "111111", "222222", "333333", "444444", "555555") if code not in right)
 
 
 @pytest.fixture
 def required(settings):
     settings.SECOND_FACTOR_REQUIRED = True
-
-
-@pytest.fixture
-def chief(administrator: User) -> User:
-    """The administrator, with a password that the test knows."""
-    administrator.set_password(PASSWORD)
-    administrator.save()
-    return administrator
-
-
-@pytest.fixture
-def recovery(chief: User) -> list[str]:
-    """The recovery codes of the administrator, whose second factor was set up an hour ago."""
-    at = NOW - timedelta(hours=1)
-    return set_factor(user=chief, key=KEY, code=code_at(at), at=at)
 
 
 @pytest.fixture
@@ -74,73 +37,6 @@ def half_way_in(client, chief, recovery, clock) -> Client:
 
 def is_in(client: Client) -> bool:
     return client.get("/records/").status_code == 200
-
-
-# --- the codes ----------------------------------------------------------------------------------------------------
-
-# RFC 6238, appendix B, the rows of SHA-1 (T0 = 0, X = 30): eight figures, of which six are the last six, since both are
-# remainders of one number (RFC 4226, section 5.3).
-VECTORS = [
-    (59, "94287082"),
-    (1111111109, "07081804"),
-    (1111111111, "14050471"),
-    (1234567890, "89005924"),
-    (2000000000, "69279037"),
-    (20000000000, "65353130"),
-]
-
-
-@pytest.mark.parametrize(("seconds", "totp"), VECTORS)
-def test_the_codes_are_those_of_rfc_6238(seconds, totp):
-    at = datetime.fromtimestamp(seconds, UTC)
-    assert code_at(at) == totp[-6:]
-    assert codes.step_of(totp[-6:], KEY, at) == seconds // 30
-
-
-@pytest.mark.parametrize(("early", "counts"), [(-31, False), (-30, True), (0, True), (30, True), (60, False)])
-def test_a_code_counts_one_step_early_or_late(early, counts):
-    """RFC 6238, section 5.2: at most one time step is allowed for delay. NOW is the first second of a step."""
-    found = codes.step_of(code_at(NOW + timedelta(seconds=early)), KEY, NOW)
-    assert (found is not None) == counts
-
-
-@pytest.mark.parametrize(
-    "typed", ["123", "12345678", "", "      ", "١٢٣٤٥٦", "-12345", "1e5000", "abcdef", "\u00b2" * 6]
-)
-def test_what_is_no_six_figures_is_no_code(typed):
-    assert codes.step_of(typed, KEY, NOW) is None
-
-
-def test_spaces_in_a_code_do_not_matter():
-    code = code_at(NOW)
-    assert codes.step_of(f" {code[:3]} {code[3:]} ", KEY, NOW) is not None
-
-
-def test_keys_are_random_and_as_long_as_rfc_4226_advises():
-    """RFC 4226, section 4, R6: at least 128 bits, 160 advised."""
-    keys = {codes.new_key() for _ in range(100)}
-    assert len(keys) == 100
-    assert {len(key) for key in keys} == {20}
-
-
-def test_the_key_typed_is_base_32():
-    typed = codes.typed_key(KEY)
-    assert typed == "GEZD GNBV GY3T QOJQ GEZD GNBV GY3T QOJQ"
-    assert b32decode(typed.replace(" ", "")) == KEY
-
-
-def test_another_reader_reads_the_square():
-    """OpenCV reads the QR symbol (ISO/IEC 18004) drawn from our path, module by module."""
-    address = codes.key_address(KEY, "rafe@tarnlow.example")
-    size, path = codes.qr_path(address)
-    modules = np.full((size, size), 255, np.uint8)
-    for x, y in re.findall(r"M(\d+) (\d+)h1v1h-1z", path):
-        modules[int(y), int(x)] = 0
-    read, _, _ = cv2.QRCodeDetector().detectAndDecode(np.kron(modules, np.ones((8, 8), np.uint8)))
-    assert read == address
-    parts = urlsplit(read)
-    assert (parts.scheme, parts.netloc, parts.path) == ("otpauth", "totp", "/Creasemark%3Arafe%40tarnlow.example")
-    assert b32decode(parse_qs(parts.query)["secret"][0]) == KEY
 
 
 # --- setting it up ------------------------------------------------------------------------------------------------
@@ -355,113 +251,6 @@ def test_a_teacher_with_one_is_asked_as_well(client, known_teacher, clock):
 def test_a_refusal_is_in_the_trail(half_way_in, chief, clock):
     half_way_in.post(STEP_TWO, {"code": wrong_at(clock())})
     assert Entry.objects.get(deed=Deed.SIGN_IN_REFUSED).about == {"staff": chief.pk}
-
-
-# --- recovery codes -----------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("how", [str, str.lower, lambda code: code.replace("-", " ")])
-def test_a_recovery_code_lets_in_once_however_it_is_typed(chief, recovery, how):
-    check_code(user=chief, code=how(recovery[3]), at=NOW)
-    with pytest.raises(WrongCodeError):
-        check_code(user=chief, code=recovery[3], at=NOW)
-    assert RecoveryCode.objects.count() == 9
-
-
-def test_recovery_codes_are_kept_as_hashes(chief, recovery):
-    kept = list(RecoveryCode.objects.values_list("hashed", flat=True))
-    assert len(set(kept)) == len(set(recovery)) == 10
-    assert all(one.startswith("argon2$argon2id$") for one in kept)
-    assert not any(code in one or code.replace("-", "") in one for code in recovery for one in kept)
-
-
-def test_recovery_codes_are_shown_once(client_of, chief, clock):
-    client = client_of(chief)
-    answer = client.post(PAGE, {"code": code_at(clock(), shown_key(client.get(PAGE)))})
-    code = answer.context["codes"][0]
-    assert code in text_of(answer)
-    assert code not in text_of(client.get(PAGE))
-    assert "no-store" in answer["Cache-Control"]
-
-
-def test_new_ones_put_the_old_ones_out_of_use(client_of, chief, recovery):
-    answer = client_of(chief).post("/second-factor/codes/")
-    assert len(answer.context["codes"]) == 10
-    with pytest.raises(WrongCodeError):
-        check_code(user=chief, code=recovery[0], at=NOW)
-    check_code(user=chief, code=answer.context["codes"][0], at=NOW)
-
-
-def test_another_persons_code_is_none(teacher, chief, recovery):
-    key = codes.new_key()
-    set_factor(user=teacher, key=key, code=code_at(NOW, key), at=NOW)
-    for code in (recovery[0], wrong_at(NOW)):
-        with pytest.raises(WrongCodeError):
-            check_code(user=teacher, code=code, at=NOW)
-    assert RecoveryCode.objects.filter(user=chief).count() == 10
-
-
-# --- lost ---------------------------------------------------------------------------------------------------------
-
-
-def reset_address(person: User) -> str:
-    return reverse("accounts:factor_reset", args=[person.pk])
-
-
-@pytest.fixture
-def lost(head: User) -> User:
-    set_factor(user=head, key=KEY, code=code_at(NOW), at=NOW)
-    return head
-
-
-def test_the_administrator_takes_it_away_and_it_is_recorded(client_of, administrator, lost):
-    device, client = client_of(lost), client_of(administrator)
-    assert "Take it away" in text_of(client.get(reverse("accounts:staff_edit", args=[lost.pk])))
-    answer = client.post(reset_address(lost), follow=True)
-    assert "Ines Holt is signed out everywhere and has no second factor any more." in text_of(answer)
-    assert not SecondFactor.objects.exists()
-    assert not RecoveryCode.objects.exists()
-    assert device.get("/classes/").status_code == 302
-    entry = Entry.objects.get(deed=Deed.FACTOR_RESET)
-    assert (entry.by, entry.about) == (administrator, {"staff": lost.pk})
-
-
-def test_nobody_takes_away_their_own(client_of, chief, recovery):
-    client = client_of(chief)
-    assert client.post(reset_address(chief)).status_code == 404
-    assert "Another administrator can take it away." in text_of(
-        client.get(reverse("accounts:staff_edit", args=[chief.pk]))
-    )
-    with pytest.raises(NotAllowedError):
-        reset_factor(user=chief, by=chief, at=NOW)
-    assert SecondFactor.objects.exists()
-
-
-@pytest.mark.parametrize("who", ["teacher", "stranger", "foreign"])
-def test_nobody_else_takes_it_away(request, other_school, lost, who):
-    by = make_adult(other_school, Role.ADMINISTRATOR) if who == "foreign" else request.getfixturevalue(who)
-    with pytest.raises(NotAllowedError):
-        reset_factor(user=lost, by=by, at=NOW)
-    assert SecondFactor.objects.exists()
-
-
-def test_a_new_password_does_not_get_round_it(client, administrator, lost, clock):
-    """An invitation sets a password; the second factor is asked for all the same."""
-    token = invite(user=lost, by=administrator, at=clock())
-    client.post(reverse("accounts:invitation", args=[token]), {"password": PASSWORD})
-    answer = client.post(SIGN_IN, {"email": lost.email, "password": PASSWORD})
-    assert answer["Location"].startswith(STEP_TWO)
-
-
-def test_whoever_runs_the_server_can_as_well(lost):
-    said = StringIO()
-    call_command("reset_second_factor", lost.email.upper(), stdout=said)
-    assert "Ines Holt is signed out everywhere" in said.getvalue()
-    assert Entry.objects.get(deed=Deed.FACTOR_RESET).by is None
-    with pytest.raises(CommandError, match="Ines Holt has no second factor"):
-        call_command("reset_second_factor", lost.email)
-    with pytest.raises(CommandError, match="There is no account with the e-mail address x@y"):
-        call_command("reset_second_factor", "x@y.example")
 
 
 # --- in production ------------------------------------------------------------------------------------------------

@@ -18,6 +18,9 @@ from accounts.services.cards import NewPupil, issue_pins
 from accounts.services.moving import bring_pupils
 from accounts.services.sign_in import lift_class_lock, lift_lock
 from accounts.trail import Deed, Entry, UnchangingError, record
+from assignments.services.assigning import Terms, assign_set
+from assignments.services.paper_marks import PaperAnswers, enter_answers
+from bank.models import Question, State
 from tests.accounts.conftest import PASSWORD, PIN, give_pin, text_of
 from tests.assignments.factories import make_assignment, make_sitting
 from tests.factories import make_adult, make_class
@@ -165,6 +168,31 @@ def test_looking_at_results_and_pupils_and_taking_them_away(client_of, head, tea
         (Deed.PUPIL_RESULTS_SEEN, teacher, about | {"pupil": pupil.pk}),
         (Deed.PUPIL_RESULTS_SEEN, teacher, about | {"pupil": pupil.pk}),
         (Deed.EXPORTED, head, {"class": school_class.pk}),
+    ]
+
+
+def test_changing_what_was_assigned(client_of, teacher, school_class):
+    begun = timezone.now() - timedelta(minutes=5)
+    assignment = make_assignment(school_class, opens_at=begun, closes_at=begun + timedelta(days=1))
+    client = client_of(teacher)
+    address = reverse("assignments:change", args=[assignment.pk])
+    about = {"assignment": assignment.pk, "class": school_class.pk}
+    assert client.post(address, {"deed": "more_time", "minutes": "never"}).status_code == 409
+    assert entries() == []
+    assert client.post(address, {"deed": "take_back"}).status_code == 302
+    assert entries() == [(Deed.ASSIGNMENT_CHANGED, teacher, about)]
+
+
+def test_assigning_a_set_and_typing_in_papers(teacher, school_class, pupil):
+    now = timezone.now()
+    made = make_assignment(school_class, opens_at=now - timedelta(hours=2))
+    Question.objects.update(state=State.READY)
+    terms = Terms(opens_at=now, closes_at=now + timedelta(days=1), allowance=600)
+    sent = assign_set(question_set=made.question_set, school_class=school_class, terms=terms, by=teacher)
+    enter_answers(assignment=made, answers=[PaperAnswers(pupil, 0, "CAE")], sat_at=now, by=teacher, at=now)
+    assert entries() == [
+        (Deed.SET_ASSIGNED, teacher, {"assignment": sent.pk, "class": school_class.pk}),
+        (Deed.ANSWERS_TYPED, teacher, {"assignment": made.pk, "class": school_class.pk, "papers": 1}),
     ]
 
 

@@ -23,5 +23,7 @@ app.conf.beat_schedule = {
         "options": {"expires": 55},
     },
     "records past their time": {"task": "accounts.tasks.end_records", "schedule": crontab(hour="2", minute="47")},
+    # Files to print bear names and keys, and are kept for a day. A new order takes the old ones away as well.
+    "old files to print": {"task": "assignments.tasks.forget_prints", "schedule": crontab(minute="41")},
     "ended sessions": {"task": "config.tasks.forget_ended_sessions", "schedule": crontab(hour="3", minute="17")},
 }

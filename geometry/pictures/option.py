@@ -31,10 +31,15 @@ def draw_option(
     """
     blank = _blank(sheet, theme, size)
     path = outline_path(blank.frame, holes)
-    says = f"A sheet of paper with {count_holes(len(holes))}."
-    marks = f'{blank.sheet}{blank.hole}{path}"/>' if path else blank.sheet
-    words = f"<title>{text_of(title)}</title><desc>{says}</desc>"
-    return Picture(f"{blank.opening}{words}{marks}</svg>", title, says)
+    says = _says(len(holes))
+    cut = f'{blank.hole}{path}"/>' if path else ""
+    svg = f"{blank.opening}<title>{text_of(title)}</title><desc>{says}</desc>{blank.sheet}{cut}</svg>"
+    return Picture(svg, title, says)
+
+
+@lru_cache(maxsize=64)
+def _says(holes: int) -> str:
+    return f"A sheet of paper with {count_holes(holes)}."
 
 
 @dataclass(frozen=True)

@@ -34,9 +34,9 @@ def outline_path(frame: Frame, regions: Sequence[Polygon]) -> str:
     ends = counts.cumsum()
     starts = ends - counts
     scaled = frame.scale(shapely.get_coordinates(rings))
-    units = np.floor(scaled).astype(int)
-    first = _first_corners(units, starts, counts)
-    texts = _in_columns(units, starts.tolist(), first, (ends - 1).tolist())
+    rounded = np.floor(scaled)
+    first = _first_corners(rounded, starts, counts)
+    texts = _in_columns(rounded.astype(int), starts.tolist(), first, (ends - 1).tolist())
     for ring in _with_flat_corners(scaled, starts, ends):
         texts[ring] = _careful(scaled[starts[ring] : ends[ring] - 1])
     texts.sort()
@@ -45,16 +45,16 @@ def outline_path(frame: Frame, regions: Sequence[Polygon]) -> str:
 
 def _oriented_rings(regions: np.ndarray) -> np.ndarray:
     """The rings of polygons, outer and inner ones alike, as polygons of their own that run anticlockwise."""
-    if shapely.get_num_interior_rings(regions).any():
+    if any(shapely.get_num_interior_rings(regions).tolist()):
         regions = shapely.polygons(shapely.get_rings(regions))
     return shapely.orient_polygons(regions)
 
 
-def _first_corners(units: np.ndarray, starts: np.ndarray, counts: np.ndarray) -> list[int]:
-    """For each ring, the index of its leftmost vertex, the topmost of several."""
-    keys = (units[:, 0] << 20) + units[:, 1]
-    lowest = np.minimum.reduceat(keys, starts)
-    found = np.flatnonzero(keys == lowest.repeat(counts))
+def _first_corners(rounded: np.ndarray, starts: np.ndarray, counts: np.ndarray) -> list[int]:
+    """For each ring, the index of its leftmost vertex, the topmost of several (complex numbers are ordered so)."""
+    vertices = rounded.view(complex)[:, 0]
+    lowest = np.minimum.reduceat(vertices, starts)
+    found = np.flatnonzero(vertices == lowest.repeat(counts))
     return found[found.searchsorted(starts)].tolist()
 
 
@@ -63,7 +63,7 @@ def _in_columns(units: np.ndarray, starts: list[int], first: list[int], ends: li
     if units.view(np.uint64).max() >= len(COLUMNS):  # a negative number reads as a huge one
         ring = zip(starts, first, ends, strict=True)
         return [_written([*units[f:e].tolist(), *units[s:f].tolist()]) for s, f, e in ring]
-    text, v = COLUMNS[units].tobytes().decode("ascii"), VERTEX
+    text, v = COLUMNS.take(units).tobytes().decode("ascii"), VERTEX
     return [text[f * v : e * v] + text[s * v : f * v] for s, f, e in zip(starts, first, ends, strict=True)]
 
 
@@ -75,17 +75,15 @@ def _with_flat_corners(scaled: np.ndarray, starts: np.ndarray, ends: np.ndarray)
     """
     vertices = scaled.view(complex)[:, 0]
     step = np.empty_like(vertices)
-    step[:-1] = vertices[1:] - vertices[:-1]
+    np.subtract(vertices[1:], vertices[:-1], out=step[:-1])
     step[ends - 1] = step[starts]
-    spans = np.abs(step.view(float))
-    span = spans[0::2] + spans[1::2]
     turn = np.abs((step[:-1].conj() * step[1:]).imag)
-    turn -= span[:-1]
-    turn -= span[1:]
     turn[starts[1:] - 1] = np.inf
-    if turn.min() >= 2:
-        return []
-    flat = np.flatnonzero(turn < 2) + 1
+    spans = np.abs(step.view(float))
+    if turn.min() > 4 * spans.max() + 2:
+        return []  # the common case: no edge is so long that the shortest turn might vanish
+    span = spans[0::2] + spans[1::2]
+    flat = np.flatnonzero(turn < span[:-1] + span[1:] + 2) + 1
     return sorted(set(ends.searchsorted(flat, side="right").tolist()))
 
 

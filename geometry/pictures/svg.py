@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 from xml.sax.saxutils import escape
 
 from geometry.pictures.frame import STANDARD, Frame
@@ -17,8 +18,7 @@ from geometry.pictures.theme import Style
 _FORBIDDEN = re.compile("[\\x00-\\x1f\\ud800-\\udfff\\ufffe\\uffff]")
 
 
-@dataclass(frozen=True)
-class Picture:
+class Picture(NamedTuple):
     """A drawing: ``svg`` is a standalone document whose title and description are the other two."""
 
     svg: str
@@ -60,6 +60,7 @@ def _plain(number: float) -> str:
     return f"{number:.3f}".rstrip("0").rstrip(".")
 
 
+@lru_cache(maxsize=256)
 def text_of(words: str) -> str:
     """Words that XML can hold: characters it forbids go, markup is escaped."""
     return escape(_FORBIDDEN.sub("", words))

@@ -9,7 +9,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-ROLES = ("anonymous", "pupil", "other_pupil", "teacher", "other_teacher", "stranger", "head", "administrator")
+# The last three belong to the other school, with ``stranger``, who teaches there.
+ROLES = (
+    "anonymous",
+    "pupil",
+    "other_pupil",
+    "teacher",
+    "other_teacher",
+    "head",
+    "administrator",
+    "stranger",
+    "foreign_pupil",
+    "foreign_head",
+    "foreign_administrator",
+)
 
 
 @dataclass(frozen=True)
@@ -23,20 +36,278 @@ class Line:
 
 
 TABLE = """
+/
+    GET   in  go  go  go  go  go  go  go  go  go  go
+    POST  405
+/health/
+    GET   ok
+    POST  405
+/pupil/
+    GET   ok
+    POST  400
+/sign-in/
+    GET   ok
+    POST  400
+/sign-in/code/
+    GET   in
+    POST  in
+/second-factor/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  401 403 403 400 400 400 400 400 403 400 400
+/second-factor/codes/
+    GET   405
+    POST  401 403 403 404 404 404 404 404 403 404 404
+/sign-out/
+    GET   405
+    POST  in
+/password/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  401 403 403 400 400 400 400 400 403 400 400
+/invitation/<str:token>/ token
+    GET   ok
+    POST  400
+/classes/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  401 403 403 ok  ok  ok  ok  ok  403 ok  ok
+/classes/new/
+    GET   in  403 403 ok  ok  403 ok  ok  403 403 ok
+    POST  401 403 403 400 400 403 400 400 403 403 400
+/classes/<int:pk>/ class
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  401 403 403 ok  404 ok  ok  404 403 404 404
+/classes/<int:pk>/edit/ class
+    GET   in  403 403 ok  404 404 ok  404 403 404 404
+    POST  401 403 403 400 404 404 400 404 403 404 404
+/classes/<int:pk>/archive/ class
+    GET   405
+    POST  401 403 403 go  404 404 go  404 403 404 404
+/classes/<int:pk>/restore/ class
+    GET   405
+    POST  401 403 403 go  404 404 go  404 403 404 404
+/classes/<int:pk>/code/ class
+    GET   405
+    POST  401 403 403 go  404 404 go  404 403 404 404
+/classes/<int:pk>/lift-lock/ class
+    GET   405
+    POST  401 403 403 go  404 404 go  404 403 404 404
+/classes/<int:pk>/pupils/new/ class
+    GET   in  403 403 ok  404 404 ok  404 403 404 404
+    POST  401 403 403 400 404 404 400 404 403 404 404
+/classes/<int:pk>/pupils/<int:pupil_pk>/remove/ class pupil
+    GET   in  403 403 ok  404 404 ok  404 403 404 404
+    POST  401 403 403 go  404 404 go  404 403 404 404
+/classes/<int:pk>/import/ class
+    GET   in  403 403 ok  404 404 ok  404 403 404 404
+    POST  401 403 403 400 404 404 400 404 403 404 404
+/classes/<int:pk>/bring/ class
+    GET   in  403 403 ok  404 404 ok  404 403 404 404
+    POST  401 403 403 400 404 404 400 404 403 404 404
+/classes/<int:pk>/cards/ class
+    GET   in  403 403 ok  404 404 ok  404 403 404 404
+    POST  401 403 403 400 404 404 400 404 403 404 404
+/pupils/<int:pk>/ pupil
+    GET   in  403 403 ok  404 404 ok  404 403 404 404
+    POST  401 403 403 400 404 404 400 404 403 404 404
+/pupils/<int:pk>/lift-lock/ pupil
+    GET   405
+    POST  401 403 403 go  404 404 go  404 403 404 404
+/pupils/<int:pk>/held/ pupil
+    GET   in  403 403 403 403 403 ok  403 403 403 404
+    POST  405
+/pupils/<int:pk>/held.json pupil
+    GET   in  403 403 403 403 403 ok  403 403 403 404
+    POST  405
+/pupils/<int:pk>/erase/ pupil
+    GET   in  403 403 403 403 403 ok  403 403 403 404
+    POST  401 403 403 403 403 403 400 403 403 403 404
+/records/
+    GET   in  403 403 403 403 403 ok  403 403 403 ok
+    POST  405
+/records/retention/
+    GET   in  403 403 403 403 403 ok  403 403 403 ok
+    POST  401 403 403 403 403 403 400 403 403 403 400
+/records/trail/
+    GET   in  403 403 403 403 403 ok  403 403 403 ok
+    POST  405
+/records/trail.csv
+    GET   in  403 403 403 403 403 ok  403 403 403 ok
+    POST  405
+/staff/
+    GET   in  403 403 403 403 403 ok  403 403 403 ok
+    POST  401 403 403 403 403 403 ok  403 403 403 ok
+/staff/new/
+    GET   in  403 403 403 403 403 ok  403 403 403 ok
+    POST  401 403 403 403 403 403 400 403 403 403 400
+/staff/<int:pk>/ staff
+    GET   in  403 403 403 403 403 ok  403 403 403 404
+    POST  401 403 403 403 403 403 400 403 403 403 404
+/staff/<int:pk>/invite/ staff
+    GET   405
+    POST  401 403 403 403 403 403 ok  403 403 403 404
+/staff/<int:pk>/disable/ staff
+    GET   405
+    POST  401 403 403 403 403 403 go  403 403 403 404
+/staff/<int:pk>/enable/ staff
+    GET   405
+    POST  401 403 403 403 403 403 ok  403 403 403 404
+/staff/<int:pk>/factor/reset/ staff
+    GET   405
+    POST  401 403 403 403 403 403 go  403 403 403 404
+/staff/<int:pk>/lift-lock/ staff
+    GET   405
+    POST  401 403 403 403 403 403 go  403 403 403 404
+/privacy/
+    GET   ok
+    POST  ok
+/privacy/pupils/
+    GET   ok
+    POST  ok
+/bank/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/bank/new/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  401 403 403 ok  ok  ok  ok  ok  403 ok  ok
+/bank/preview/
+    GET   405
+    POST  401 403 403 422 422 422 422 422 403 422 422
+/bank/preview/
+    GET   405
+    POST  401 403 403 422 422 422 422 422 403 422 422
+/bank/<int:pk>/ question
+    GET   in  403 403 ok  ok  ok  ok  404 403 404 404
+    POST  405
+/bank/<int:pk>/edit/ question
+    GET   in  403 403 ok  ok  ok  ok  404 403 404 404
+    POST  401 403 403 ok  ok  ok  ok  404 403 404 404
+/bank/<int:pk>/unfolding/ question
+    GET   in  403 403 ok  ok  ok  ok  404 403 404 404
+    POST  405
+/bank/<int:pk>/copy/ question
+    GET   405
+    POST  401 403 403 go  go  go  go  404 403 404 404
+/bank/<int:pk>/ready/ question
+    GET   405
+    POST  401 403 403 go  go  go  go  404 403 404 404
+/bank/<int:pk>/retire/ question
+    GET   405
+    POST  401 403 403 go  go  go  go  404 403 404 404
+/bank/<int:pk>/restore/ question
+    GET   405
+    POST  401 403 403 go  go  go  go  404 403 404 404
+/bank/pictures/<picture_name:name>.<picture_ending:ending> picture png
+    GET   in  403 403 ok  ok  ok  ok  404 403 404 404
+    POST  405
+/sets/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/sets/new/
+    GET   in  403 403 ok  ok  ok  403 ok  403 ok  403
+    POST  401 403 403 400 400 400 403 400 403 400 403
+/sets/<int:pk>/ set
+    GET   in  403 403 ok  ok  ok  ok  404 403 404 404
+    POST  405
+/sets/<int:pk>/rename/ set
+    GET   in  403 403 ok  ok  ok  403 404 403 404 403
+    POST  401 403 403 400 400 400 403 404 403 404 403
+/sets/<int:pk>/add/ set
+    GET   in  403 403 ok  ok  ok  403 404 403 404 403
+    POST  401 403 403 400 400 400 403 404 403 404 403
+/sets/<int:pk>/order/ set
+    GET   405
+    POST  401 403 403 go  go  go  403 404 403 404 403
+/sets/<int:pk>/remove/ set
+    GET   405
+    POST  401 403 403 go  go  go  403 404 403 404 403
+/sets/<int:pk>/retire/ set
+    GET   405
+    POST  401 403 403 go  go  go  403 404 403 404 403
+/sets/<int:pk>/restore/ set
+    GET   405
+    POST  401 403 403 go  go  go  403 404 403 404 403
+/sets/<int:pk>/assign/ set
+    GET   in  403 403 ok  ok  ok  403 404 403 404 403
+    POST  401 403 403 400 400 409 403 404 403 404 403
+/sets/<int:pk>/print/ set
+    GET   in  403 403 ok  ok  ok  ok  404 403 404 404
+    POST  401 403 403 400 400 400 400 404 403 404 404
+/print/<int:pk>/ print
+    GET   in  403 403 ok  404 404 404 404 403 404 404
+    POST  401 403 403 go  404 404 404 404 403 404 404
+/print/<int:pk>/<int:place>/ print place
+    GET   in  403 403 ok  404 404 404 404 403 404 404
+    POST  405
+/results/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/results/answers.csv
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/results/sittings.csv
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/results/columns/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/results/<int:pk>/ over
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  405
+/results/<int:pk>/print/ over
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  401 403 403 400 404 400 400 404 403 404 404
+/results/<int:pk>/paper/ over
+    GET   in  403 403 ok  404 ok  403 404 403 404 403
+    POST  401 403 403 400 404 400 403 404 403 404 403
+/results/<int:pk>/change/ over
+    GET   in  403 403 ok  404 ok  403 404 403 404 403
+    POST  401 403 403 409 404 409 403 404 403 404 403
+/results/<int:pk>/pupils/<int:pupil_pk>/ over pupil
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  405
+/results/<int:pk>/pupils/<int:pupil_pk>/<int:place>/ over pupil place
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  405
+/my/
+    GET   in  ok  ok  403 403 403 403 403 ok  403 403
+    POST  405
+/my/<int:pk>/ assignment
+    GET   in  ok  404 403 403 403 403 403 404 403 403
+    POST  401 go  404 403 403 403 403 403 404 403 403
+/sitting/<int:pk>/<int:place>/ sitting place
+    GET   in  go  404 403 403 403 403 403 404 403 403
+    POST  405
+/sitting/<int:pk>/answer/ sitting
+    GET   405
+    POST  401 400 404 403 403 403 403 403 404 403 403
+/sitting/<int:pk>/finish/ sitting
+    GET   in  go  404 403 403 403 403 403 404 403 403
+    POST  401 go  404 403 403 403 403 403 404 403 403
+/sitting/<int:pk>/time/ sitting
+    GET   in  ok  404 403 403 403 403 403 404 403 403
+    POST  405
+/sitting/<int:pk>/review/<int:place>/ sitting place
+    GET   in  404 404 403 403 403 403 403 404 403 403
+    POST  405
+/sitting/<int:pk>/review/<int:place>/ reviewed place
+    GET   in  ok  404 403 403 403 403 403 404 403 403
+    POST  405
 """
 
 
 def lines() -> list[Line]:
-    return [read_line(text) for text in TABLE.splitlines() if text.strip() and not text.startswith("#")]
+    """Three lines of the table make one: the route with its objects, then words for GET and for POST."""
+    text = TABLE.strip().splitlines()
+    return [_read(*text[start : start + 3]) for start in range(0, len(text), 3)]
 
 
-def read_line(text: str) -> Line:
-    """``route objects | words for GET | words for POST``; one word stands for all roles."""
-    place, get, post = (part.split() for part in text.split("|"))
-    return Line(place[0], tuple(place[1:]), _of_each(get), _of_each(post))
+def _read(place: str, get: str, post: str) -> Line:
+    route, *objects = place.split()
+    return Line(route, tuple(objects), _words(get, "GET"), _words(post, "POST"))
 
 
-def _of_each(words: list[str]) -> tuple[str, ...]:
+def _words(text: str, method: str) -> tuple[str, ...]:
+    """The words after the method's name; a single one stands for all roles."""
+    name, *words = text.split()
     words = words * len(ROLES) if len(words) == 1 else words
-    assert len(words) == len(ROLES), f"{len(words)} words for {len(ROLES)} roles: {words}"
+    assert (name, len(words)) == (method, len(ROLES)), f"a line of the table is out of place: {text}"
     return tuple(words)

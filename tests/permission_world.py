@@ -9,8 +9,13 @@ from django.utils import timezone
 
 from accounts.models import SchoolClass, User
 from accounts.services.people import invite
-from tests.assignments.factories import make_assignment, make_question, make_sitting
+from bank.services.pictures import render_pictures
+from bank.services.questions import save_question
+from geometry.option_sets import make_options
+from geometry.spec import read_spec
+from tests.assignments.factories import make_assignment, make_print, make_sitting
 from tests.factories import make_adult
+from tests.small_school import SPECS, spec_of
 
 
 @dataclass
@@ -25,13 +30,15 @@ def make_world(people: dict[str, User], school_class: SchoolClass) -> World:
     now = timezone.now()
     teacher, pupil = people["teacher"], people["pupil"]
     school = teacher.school
-    question = make_question(school)
     running = make_assignment(school_class, opens_at=now - timedelta(hours=1), allowance=3600)
     over = make_assignment(school_class, opens_at=now - timedelta(days=3))
     sitting = make_sitting(running, pupil, started_at=now - timedelta(minutes=1), choices="C")
     ended = now - timedelta(days=3) + timedelta(minutes=1)
     reviewed = make_sitting(over, pupil, started_at=now - timedelta(days=3), choices="CA", finished_at=ended)
     colleague = make_adult(school, name="Colleague", email="colleague@tarnlow.example")
+    spec = read_spec(spec_of(*SPECS[0]))
+    question = save_question(school=school, author=teacher, spec=spec, option_set=make_options(spec, seed=1))
+    render_pictures(version=question.current)
     values = {
         "class": school_class.pk,
         "pupil": pupil.pk,
@@ -46,5 +53,7 @@ def make_world(people: dict[str, User], school_class: SchoolClass) -> World:
         "sitting": sitting.pk,
         "reviewed": reviewed.pk,
         "place": 1,
+        "print": make_print(running.question_set, teacher).pk,
+        "png": "png",
     }
     return World(people, values)

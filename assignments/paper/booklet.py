@@ -14,8 +14,14 @@ from assignments.paper.typesetting import typeset
 from assignments.papers import LETTERS
 from assignments.school_time import say_duration
 
-ON_SHEET = "Mark the letter of your answer on the answer sheet."
-IN_BOOKLET = "Put a ring round the letter of your answer."
+ON_SHEET = (
+    "Mark the letter of your answer on the answer sheet.",
+    "Each question has one right answer. The answer sheet shows how to change one.",
+)
+IN_BOOKLET = (
+    "Put a ring round the letter of your answer.",
+    "Each question has one right answer. To change an answer, cross it out and mark the new one clearly.",
+)
 POINT = 25.4 / 72  # millimetres
 
 
@@ -67,8 +73,7 @@ def _instructions(count: int, *, on_sheet: bool) -> list[str]:
         "In each question a sheet of paper is folded. An arrow shows where the paper goes. Then holes are punched "
         "through all the layers.",
         "One of the pictures A to E shows the sheet when it is opened out flat again. Find it.",
-        ON_SHEET if on_sheet else IN_BOOKLET,
-        "Each question has one right answer. To change an answer, cross it out and mark the new one clearly.",
+        *(ON_SHEET if on_sheet else IN_BOOKLET),
         f"There {'is one question' if count == 1 else f'are {count} questions'}. "
         "If one takes you long, go on and come back to it.",
     ]

@@ -161,6 +161,15 @@ def test_the_title_page_has_what_a_paper_needs():
     assert "1 of 3" in front
 
 
+def test_it_says_where_answers_go():
+    questions = arrange(1, 1, versions(2))
+    (ring, _), (sheet, _) = (texts(make_booklet(HEADING, 1, questions, ORDINARY, on_sheet=on)) for on in (False, True))
+    assert "ring round the letter" in ring
+    assert "answer sheet" not in ring
+    assert "on the answer sheet" in sheet
+    assert "ring round" not in sheet
+
+
 def test_the_worked_example_is_no_question_of_the_set_and_its_answer_is_right():
     first = example_beside(())
     other = example_beside({first.options.fingerprint})

@@ -39,3 +39,15 @@ def keep_log(get_response: Answer) -> Answer:
         return response
 
     return answer
+
+
+def keep_from_caches(get_response: Answer) -> Answer:
+    """What no page has said may be kept is kept nowhere: an early 404 must not outlast the day it becomes a page."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        if "Cache-Control" not in response:
+            response["Cache-Control"] = "private, no-store"
+        return response
+
+    return answer

@@ -1,17 +1,16 @@
-"""What lies on the mat: the pictures and findings of a composition, ready for a page."""
+"""What lies on the mat and under it: pictures of the paper, and what was found of its options."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from bank.composing import Composition
+from bank.composing import Paper
 from bank.reasons import reasons_for
 from bank.tray import Outline
 from geometry.checks import Check
 from geometry.option_sets import Option, OptionSet
 from geometry.pictures import Picture, draw_option, draw_stem
 from geometry.pictures.frame import MARGIN, WIDTH, frame_of
-from geometry.unfolding import Unfolding
 
 
 @dataclass(frozen=True)
@@ -22,10 +21,11 @@ class DrawnOption:
     says: str
 
     @classmethod
-    def of(cls, option: Option, unfolding: Unfolding, key: str) -> DrawnOption:
-        picture = draw_option(unfolding.spec.sheet, option.holes, title=f"Option {option.label}", size="small")
+    def of(cls, option: Option, option_set: OptionSet) -> DrawnOption:
+        sheet = option_set.spec.sheet
+        picture = draw_option(sheet, option.holes, title=f"Option {option.label}", size="small")
         says = " ".join(mistake.says for mistake in option.mistakes)
-        return cls(option.label, picture, option.label == key, says)
+        return cls(option.label, picture, option.label == option_set.key, says)
 
 
 @dataclass(frozen=True)
@@ -39,45 +39,53 @@ class Scale:
 
 
 @dataclass(frozen=True)
-class Bench:
+class Drawn:
+    """The paper in pictures. ``corners`` are, for each picture of the stem, those before that fold: "x,y x,y"."""
+
     stem: tuple[Picture, ...] = ()
-    corners: tuple[str, ...] = ()  # by picture of the stem: the paper's corners before that fold, "x,y x,y"
+    corners: tuple[str, ...] = ()
     flat: Picture | None = None
     holes: int = 0
     layers: tuple[int, ...] = ()
     scale: Scale | None = None
+
+
+@dataclass(frozen=True)
+class Findings:
+    """The options and what is to be said of them; empty while there are none."""
+
     options: tuple[DrawnOption, ...] = ()
     checks: tuple[Check, ...] = ()
     level: int | None = None
     reasons: tuple[str, ...] = ()
 
 
-def draw_bench(made: Composition) -> Bench:
-    """Draw as much of the composition as there is: at a fault, the folds before it."""
-    unfolding = made.unfolding or made.as_far
+def draw_paper(paper: Paper) -> Drawn:
+    """Draw as much of the paper as can be folded: at a fault, the folds before it."""
+    unfolding = paper.unfolding or paper.as_far
     if unfolding is None:
-        return Bench()
+        return Drawn()
     sheet = unfolding.spec.sheet
     regions = [hole.region for hole in unfolding.holes()]
     frame = frame_of(sheet)
-    drawn = Bench(
+    return Drawn(
         stem=draw_stem(unfolding),
         corners=tuple(_corners(Outline.of(state)) for state in unfolding.folded.states),
-        flat=draw_option(sheet, regions, title="The sheet unfolded") if made.unfolding else None,
+        flat=draw_option(sheet, regions, title="The sheet unfolded") if paper.unfolding else None,
         holes=len(regions),
         layers=unfolding.layers,
         scale=Scale(frame.left, frame.top),
     )
-    return _with_options(drawn, made.option_set, unfolding) if made.option_set else drawn
 
 
-def _with_options(drawn: Bench, found: OptionSet, unfolding: Unfolding) -> Bench:
-    return replace(
-        drawn,
-        options=tuple(DrawnOption.of(option, unfolding, found.key) for option in found.options),
-        checks=found.checks(),
-        level=found.difficulty.level,
-        reasons=tuple(reasons_for(found.difficulty.to_json())),
+def draw_findings(option_set: OptionSet | None) -> Findings:
+    if option_set is None:
+        return Findings()
+    return Findings(
+        options=tuple(DrawnOption.of(option, option_set) for option in option_set.options),
+        checks=option_set.checks(),
+        level=option_set.difficulty.level,
+        reasons=tuple(reasons_for(option_set.difficulty.to_json())),
     )
 
 

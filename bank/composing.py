@@ -1,6 +1,6 @@
-"""From the parts a teacher gives to a whole question: fold, unfold, find five options.
+"""From the parts a teacher gives to a whole question: fold and unfold the paper, then find five options.
 
-``compose`` goes as far as it can and says where it stopped: whatever is on its result can be shown.
+The two are apart because options take longer: the sheet unfolded can be shown while they are looked for.
 """
 
 from __future__ import annotations
@@ -25,36 +25,34 @@ FoldPart = Callable[[Outline], dict[str, Any]]  # a fold's JSON, once it is know
 
 
 @dataclass(frozen=True)
-class Composition:
-    """A question as far as it is made. ``error`` says what stopped it, and names the fold or punch.
+class Paper:
+    """The paper as far as it can be folded. ``error`` says what stopped it, and names the fold or punch.
 
-    ``unfolding`` is there when all of the paper is right; else ``as_far`` holds the folds before the fault.
+    ``unfolding`` is there when all is right; else ``as_far`` holds the folds before the fault, not punched.
     """
 
     unfolding: Unfolding | None = None
     as_far: Unfolding | None = None
-    option_set: OptionSet | None = None
     error: GeometryError | None = None
 
 
-def compose(
-    sheet: dict[str, Any],
-    folds: Sequence[FoldPart],
-    punches: Sequence[dict[str, Any]],
-    *,
-    seed: int | None = None,
-    saved: Version | None = None,
-) -> Composition:
-    """Fold, punch and unfold, then make options from ``seed``; without one, keep those ``saved`` with this spec."""
+def fold_paper(sheet: dict[str, Any], folds: Sequence[FoldPart], punches: Sequence[dict[str, Any]]) -> Paper:
+    """Fold, punch and unfold; a fault is an answer, not an exception."""
     try:
-        spec = _read_parts(sheet, folds, punches)
-        unfolding = unfold(spec)
+        return Paper(unfold(_read_parts(sheet, folds, punches)))
     except GeometryError as error:
-        return Composition(as_far=_as_far(sheet, folds, error), error=error)
-    try:
-        return Composition(unfolding, option_set=_options(spec, seed, saved))
-    except GeometryError as error:
-        return Composition(unfolding, error=error)
+        return Paper(as_far=_as_far(sheet, folds, error), error=error)
+
+
+def options_for(unfolding: Unfolding, *, seed: int | None = None, saved: Version | None = None) -> OptionSet:
+    """Return options made from ``seed``; without one, those ``saved`` with this very spec, if it is the same.
+
+    Raises an ``OptionSetError`` that says what would help.
+    """
+    spec = unfolding.spec
+    if seed is None and saved is not None and saved.spec == spec.to_json():
+        return OptionSet.from_json(saved.options)
+    return make_options(spec, seed=seed or 1)
 
 
 def outline_after(sheet: dict[str, Any], folds: Sequence[dict[str, Any]]) -> Outline:
@@ -95,9 +93,3 @@ def _as_far(sheet: dict[str, Any], folds: Sequence[FoldPart], error: GeometryErr
         return unfold(_read_parts(sheet, before, []))
     except GeometryError:
         return None
-
-
-def _options(spec: Spec, seed: int | None, saved: Version | None) -> OptionSet:
-    if seed is None and saved is not None and saved.spec == spec.to_json():
-        return OptionSet.from_json(saved.options)
-    return make_options(spec, seed=seed or 1)

@@ -8,12 +8,14 @@ from functools import cached_property
 from django import forms
 from django.core.exceptions import ValidationError
 
-from bank.composing import Composition, compose
+from bank.composing import Paper, fold_paper, options_for
 from bank.errors import TagError
 from bank.forms.rows import FoldForm, PunchForm, SheetForm
 from bank.forms.typed import count_rows
 from bank.models import Version
 from bank.services.tags import read_tags
+from geometry.errors import GeometryError
+from geometry.option_sets import OptionSet
 from geometry.spec import MOST_FOLDS, MOST_PUNCHES
 
 
@@ -43,6 +45,7 @@ class Workbench:
         self.folds = [FoldForm(typed, prefix=f"fold-{n}") for n in range(min(folds, MOST_FOLDS))]
         self.punches = [PunchForm(typed, prefix=f"punch-{n}") for n in range(min(punches, MOST_PUNCHES))]
         self.details = DetailsForm(typed)
+        self.options_say = ""
 
     @property
     def step(self) -> str:
@@ -63,29 +66,36 @@ class Workbench:
         return all(form.is_valid() for form in (self.sheet, *self.folds, *self.punches))
 
     @cached_property
-    def composition(self) -> Composition:
-        """The question composed from what is typed; empty if a field cannot be read."""
+    def paper(self) -> Paper:
+        """The paper folded as typed; empty if a field cannot be read."""
         if not self.is_readable:
-            return Composition()
+            return Paper()
+        folds = [form.to_json for form in self.folds]
+        return fold_paper(self.sheet.to_json(), folds, [form.to_json() for form in self.punches])
+
+    @cached_property
+    def option_set(self) -> OptionSet | None:
+        """The options of the paper, if it can be folded and has any (else ``options_say`` says why not)."""
+        if self.paper.unfolding is None:
+            return None
         self.details.is_valid()
-        return compose(
-            self.sheet.to_json(),
-            [form.to_json for form in self.folds],
-            [form.to_json() for form in self.punches],
-            seed=self.details.cleaned_data.get("seed"),
-            saved=self.saved,
-        )
+        seed = self.details.cleaned_data.get("seed")
+        try:
+            return options_for(self.paper.unfolding, seed=seed, saved=self.saved)
+        except GeometryError as error:
+            self.options_say = str(error)
+            return None
 
     @cached_property
     def says(self) -> dict[str, str]:
-        """The sentence at each place of the page (``sheet``, ``fold-0``, ``punch-1``, ``options``).
+        """The sentence at each row of the page (``sheet``, ``fold-0``, ``punch-1``).
 
-        Every place is there, with an empty sentence where nothing is wrong, so that a mended fault is wiped away.
+        Every row is there, with an empty sentence where nothing is wrong, so that a mended fault is wiped away.
         """
         rows = [self.sheet, *self.folds, *self.punches]
-        says = {str(form.prefix): _sentences(form) for form in rows} | {"options": ""}
-        if error := self.composition.error:
-            place = _place_of(error.fold, error.punch, self.composition.unfolding is not None)
+        says = {str(form.prefix): _sentences(form) for form in rows}
+        if error := self.paper.error:
+            place = _place_of(error)
             says[place if place in says else "sheet"] = str(error)
         return says
 
@@ -95,12 +105,10 @@ class Workbench:
         return next((sentence for sentence in self.says.values() if sentence), "")
 
 
-def _place_of(fold: int | None, punch: int | None, folded: bool) -> str:
-    if folded:
-        return "options"
-    if fold is not None:
-        return f"fold-{fold - 1}"
-    return "sheet" if punch is None else f"punch-{punch}"
+def _place_of(error: GeometryError) -> str:
+    if error.fold is not None:
+        return f"fold-{error.fold - 1}"
+    return "sheet" if error.punch is None else f"punch-{error.punch}"
 
 
 def _sentences(form: forms.Form) -> str:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from accounts.access import adults_only
+from accounts.access import SignedInRequest, adults_only
 from bank.display import LETTERS, Pictures, marked_pictures, option_facts, option_says, pictures_for, step_pictures
 from bank.drawing import Kind
 from bank.errors import BankError
@@ -17,12 +17,11 @@ from bank.models import Picture, Question, State, Version
 from bank.queries import sets_with, uses_of
 from bank.reasons import expected_facility, reasons_for
 from bank.services.questions import copy_question, restore_question, set_state
-from bank.views import person
 
 
 @require_safe
 @adults_only
-def detail(request: HttpRequest, pk: int) -> HttpResponse:
+def detail(request: SignedInRequest, pk: int) -> HttpResponse:
     question = _find(request, pk)
     version = _version(question, request.GET.get("version", ""))
     pictures = pictures_for([version], [Kind.STEM, Kind.OPTION, Kind.STEP])[version.pk]
@@ -43,7 +42,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_safe
 @adults_only
-def unfolding(request: HttpRequest, pk: int) -> HttpResponse:
+def unfolding(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show the sheet opened fold by fold, one step at a time: step 0 is folded and punched, the last is flat."""
     question = _find(request, pk)
     version = _version(question, "")
@@ -62,34 +61,34 @@ def unfolding(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @adults_only
-def copy(request: HttpRequest, pk: int) -> HttpResponse:
+def copy(request: SignedInRequest, pk: int) -> HttpResponse:
     question = _find(request, pk)
-    made = copy_question(question=question, by=person(request))
+    made = copy_question(question=question, by=request.user)
     messages.success(request, f"Question {made.number} is a copy of question {question.number}.")
     return redirect("bank:edit", made.pk)
 
 
 @require_POST
 @adults_only
-def ready(request: HttpRequest, pk: int) -> HttpResponse:
+def ready(request: SignedInRequest, pk: int) -> HttpResponse:
     return _change(request, pk, State.READY, "Question {} is ready to be set.")
 
 
 @require_POST
 @adults_only
-def retire(request: HttpRequest, pk: int) -> HttpResponse:
+def retire(request: SignedInRequest, pk: int) -> HttpResponse:
     return _change(request, pk, State.RETIRED, "Question {} is retired. Sets and results that have it keep it.")
 
 
 @require_POST
 @adults_only
-def restore(request: HttpRequest, pk: int) -> HttpResponse:
+def restore(request: SignedInRequest, pk: int) -> HttpResponse:
     restored = restore_question(question=_find(request, pk))
     messages.success(request, f"Question {restored.number} is back, as {restored.get_state_display().lower()}.")
     return redirect("bank:detail", pk)
 
 
-def _change(request: HttpRequest, pk: int, state: str, says: str) -> HttpResponse:
+def _change(request: SignedInRequest, pk: int, state: str, says: str) -> HttpResponse:
     question = _find(request, pk)
     try:
         set_state(question=question, state=state)
@@ -100,8 +99,8 @@ def _change(request: HttpRequest, pk: int, state: str, says: str) -> HttpRespons
     return redirect("bank:detail", pk)
 
 
-def _find(request: HttpRequest, pk: int) -> Question:
-    questions = Question.objects.visible_to(person(request)).select_related("current", "author", "school")
+def _find(request: SignedInRequest, pk: int) -> Question:
+    questions = Question.objects.visible_to(request.user).select_related("current", "author", "school")
     return get_object_or_404(questions.filter(current__isnull=False), pk=pk)
 
 

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from accounts.access import adults_only
+from accounts.access import SignedInRequest, adults_only
 from bank.display import pictures_for
 from bank.drawing import Kind
 from bank.filters import count_facets, read_filters
 from bank.models import Question, Tag
 from bank.queries import uses_of
-from bank.views import person
 
 A_PAGE = 24
 ORDERS = [
@@ -26,13 +25,13 @@ ORDERS = [
 
 @require_safe
 @adults_only
-def bank_list(request: HttpRequest) -> HttpResponse:
+def bank_list(request: SignedInRequest) -> HttpResponse:
     """Show a page of the questions that match the address's filters; for htmx only the part that changes."""
-    questions = Question.objects.visible_to(person(request))
+    questions = Question.objects.visible_to(request.user)
     filters = read_filters(request.GET)
     matching = filters.apply(questions)
     page = Paginator(matching.for_list().in_order(filters.order), A_PAGE).get_page(request.GET.get("page"))
-    tags = Tag.objects.filter(school=person(request).school_id)
+    tags = Tag.objects.filter(school=request.user.school_id)
     context = {
         "filters": filters,
         "facets": count_facets(questions, filters, tags),

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRedirect
 
-from accounts.access import adults_only
-from bank.bench import Bench, draw_bench
+from accounts.access import SignedInRequest, adults_only
+from bank.bench import Drawn, draw_findings, draw_paper
 from bank.composing import free_place
 from bank.display import pictures_for
 from bank.errors import BankError, StaleEdit
@@ -18,7 +20,6 @@ from bank.forms.typed import blank_sheet, changed, shown
 from bank.forms.workbench import Workbench
 from bank.models import Question, State, Tag
 from bank.services.questions import save_question
-from bank.views import person
 
 SAVES = {
     "save-draft": State.DRAFT,
@@ -30,55 +31,65 @@ SAVES = {
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @adults_only
-def new(request: HttpRequest) -> HttpResponse:
+def new(request: SignedInRequest) -> HttpResponse:
     return _at_the_bench(request, None)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @adults_only
-def edit(request: HttpRequest, pk: int) -> HttpResponse:
+def edit(request: SignedInRequest, pk: int) -> HttpResponse:
     return _at_the_bench(request, _find(request, pk))
 
 
 @require_POST
 @adults_only
-def preview(request: HttpRequest) -> HttpResponse:
-    """Answer with what changed on the page: pictures, options and checks, or (422) the sentence beside the fault."""
+def preview(request: SignedInRequest) -> HttpResponse:
+    """Answer with what changed on the page: the paper in pictures, or (422) the sentence beside the fault.
+
+    The paper's answer asks for its options with ``part=options``, since they take longer to find.
+    """
     pk = request.POST.get("question", "")
     question = _find(request, int(pk)) if pk.isascii() and pk.isdigit() and len(pk) < 18 else None
     bench = Workbench(request.POST.dict(), question.current if question else None)
-    made = bench.composition
-    drawn = draw_bench(made) if made.unfolding else Bench()  # at a fault the last good pictures stay
-    context = {"bench": bench, "drawn": drawn, "swap": True}
-    context["bench_url"] = reverse("bank:edit", args=[question.pk]) if question else reverse("bank:new")
+    address = reverse("bank:edit", args=[question.pk]) if question else reverse("bank:new")
+    context = {"bench": bench, "bench_url": address, "swap": True}
+    if request.POST.get("part") == "options":
+        return _preview_options(request, context)
+    paper = bench.paper
+    context["drawn"] = draw_paper(paper) if paper.unfolding else Drawn()  # at a fault the last good pictures stay
     return render(request, "bank/parts/preview.html", context, status=422 if bench.fault else 200)
 
 
-def _at_the_bench(request: HttpRequest, question: Question | None) -> HttpResponse:
+def _preview_options(request: SignedInRequest, context: dict[str, Any]) -> HttpResponse:
+    option_set = context["bench"].option_set
+    context["found"] = draw_findings(option_set)
+    return render(request, "bank/parts/preview_options.html", context, status=200 if option_set else 422)
+
+
+def _at_the_bench(request: SignedInRequest, question: Question | None) -> HttpResponse:
     saved = question.current if question else None
     if request.method != "POST":
         return _page(request, Workbench(shown(question) if question else blank_sheet(), saved), question)
     typed, deed = request.POST.dict(), request.POST.get("do", "show")
     if deed in SAVES:
         return _save(request, Workbench(typed, saved), question, deed)
-    place = free_place(Workbench(typed, saved).composition.unfolding) if deed == "add-punch" else ""
+    place = free_place(Workbench(typed, saved).paper.unfolding) if deed == "add-punch" else ""
     return _page(request, Workbench(changed(typed, deed, free_place=place), saved), question)
 
 
-def _save(request: HttpRequest, bench: Workbench, question: Question | None, deed: str) -> HttpResponse:
+def _save(request: SignedInRequest, bench: Workbench, question: Question | None, deed: str) -> HttpResponse:
     """Save and show the question; or the bench again with what stands in the way: 422, or 409 for a stale edit."""
-    made = bench.composition
-    if not bench.details.is_valid() or made.unfolding is None or made.option_set is None:
+    if not bench.details.is_valid() or bench.option_set is None:
         return _page(
             request, bench, question, refused="This question is not saved yet: mend what is marked.", status=422
         )
     details = bench.details.cleaned_data
     try:
         saved = save_question(
-            school=person(request).school,
-            author=person(request),
-            spec=made.unfolding.spec,
-            option_set=made.option_set,
+            school=request.user.school,
+            author=request.user,
+            spec=bench.option_set.spec,
+            option_set=bench.option_set,
             tags=details["tags"],
             note=details["note"],
             state=SAVES[deed],
@@ -94,22 +105,23 @@ def _save(request: HttpRequest, bench: Workbench, question: Question | None, dee
 
 
 def _page(
-    request: HttpRequest, bench: Workbench, question: Question | None, *, refused: str = "", status: int = 200
+    request: SignedInRequest, bench: Workbench, question: Question | None, *, refused: str = "", status: int = 200
 ) -> HttpResponse:
     theirs = question.current if question and status == 409 else None
     context = {
         "bench": bench,
         "bench_url": request.path,
-        "drawn": draw_bench(bench.composition),
+        "drawn": draw_paper(bench.paper),
+        "found": draw_findings(bench.option_set),
         "question": question,
         "refused": refused,
         "theirs": theirs,
         "their_pictures": pictures_for([theirs])[theirs.pk] if theirs else None,
-        "tags": Tag.objects.filter(school=person(request).school_id),
+        "tags": Tag.objects.filter(school=request.user.school_id),
     }
     return render(request, "bank/workbench.html", context, status=status)
 
 
-def _find(request: HttpRequest, pk: int) -> Question:
-    questions = Question.objects.visible_to(person(request)).select_related("current__author", "school")
+def _find(request: SignedInRequest, pk: int) -> Question:
+    questions = Question.objects.visible_to(request.user).select_related("current__author", "school")
     return get_object_or_404(questions.filter(current__isnull=False), pk=pk)

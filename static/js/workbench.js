@@ -28,10 +28,13 @@ document.addEventListener("htmx:beforeSwap", (event) => {
   event.detail.isError = false;
 });
 
-document.addEventListener("htmx:afterRequest", (event) => {
-  if (!bench()) return;
-  const status = event.detail.xhr?.status ?? 0;
-  if (status === 401 || status === 403) tell("You are signed out. Sign in again and come back: what you did here is kept.");
-  else if (!status || status >= 500) tell("The server cannot be reached. Nothing is lost: change anything, or save, to try again.");
-  else tell("");
+const UNREACHED = "The server cannot be reached. Nothing is lost: change anything, or save, to try again.";
+const SIGNED_OUT = "You are signed out. Sign in again and come back: what you did here is kept.";
+
+document.addEventListener("htmx:responseError", (event) => {
+  tell([401, 403].includes(event.detail.xhr.status) ? SIGNED_OUT : UNREACHED);
+});
+document.addEventListener("htmx:sendError", () => tell(UNREACHED));
+document.addEventListener("htmx:afterOnLoad", (event) => {
+  if (event.detail.xhr.status < 400 || [409, 422].includes(event.detail.xhr.status)) tell("");
 });

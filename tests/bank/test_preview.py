@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from lxml import html
 
 from accounts.models import School, User
@@ -19,16 +21,29 @@ def test_it_answers_with_the_pieces_to_swap(client_of, teacher: User) -> None:
     response, pieces = preview(client_of, teacher, typed_halves())
     assert response.status_code == 200
     pictures = [f"step-picture-{n}" for n in range(3)]
-    assert {*pictures, "mat-view", "answer", "options", "findings", "says-fold-0", "says-punch-0"} <= set(pieces)
+    assert {*pictures, "mat-view", "answer", "ask-options", "says-fold-0", "says-punch-0"} <= set(pieces)
     assert all(piece.get("hx-swap-oob") == "true" for piece in pieces.values())
     assert pieces["bench-heard"].text_content() == "Unfolded: 4 holes."
     assert not any(piece.tag == "input" for piece in pieces.values())
 
 
+def test_options_are_asked_for_after_the_paper(client_of, teacher: User) -> None:
+    _, pieces = preview(client_of, teacher, typed_halves())
+    assert pieces["ask-options"].get("hx-post") == "/bank/preview/"
+    asked = typed_halves(**json.loads(pieces["ask-options"].get("hx-vals")))
+    response, pieces = preview(client_of, teacher, asked)
+    assert response.status_code == 200
+    assert set(pieces) == {"options", "findings", "bench-level"}
+    assert len(pieces["options"].xpath(".//li")) == 5
+    assert len(pieces["findings"].xpath(".//li[not(parent::ul[@class='reasons'])]")) == 6
+
+
 def test_every_piece_has_its_place_on_the_page(client_of, teacher: User) -> None:
     page = parse(client_of(teacher).get("/bank/new/"))
-    _, pieces = preview(client_of, teacher, typed_halves())
-    assert set(pieces) <= set(page.xpath("//@id"))
+    for part in ("paper", "options"):
+        _, pieces = preview(client_of, teacher, typed_halves(part=part))
+        assert pieces
+        assert set(pieces) <= set(page.xpath("//@id"))
 
 
 def test_at_a_fault_it_says_so_and_leaves_the_pictures(client_of, teacher: User) -> None:
@@ -42,16 +57,23 @@ def test_at_a_fault_it_says_so_and_leaves_the_pictures(client_of, teacher: User)
 
 def test_paper_without_options_shows_and_says_why(client_of, teacher: User) -> None:
     response, pieces = preview(client_of, teacher, typed_halves(punches="0"))
-    assert response.status_code == 422
+    assert response.status_code == 200
     assert "mat-view" in pieces
+    response, pieces = preview(client_of, teacher, typed_halves(punches="0", part="options"))
+    assert response.status_code == 422
     assert pieces["options"].xpath(".//*[@id='says-options']")[0].text_content().strip()
     assert not pieces["options"].xpath(".//li")
+
+
+def test_paper_at_fault_has_no_options_to_answer_with(client_of, teacher: User) -> None:
+    response, pieces = preview(client_of, teacher, typed_halves(punch__0__at="1/8, 1/8", part="options"))
+    assert (response.status_code, pieces) == (422, {})
 
 
 def test_a_question_being_edited_keeps_its_saved_options(client_of, school: School, teacher: User) -> None:
     question = make_question(school, teacher, spec=DIAGONAL, seed=5)
     typed = typed_in(parse(client_of(teacher).get(f"/bank/{question.pk}/edit/")))
-    _, pieces = preview(client_of, teacher, typed)
+    _, pieces = preview(client_of, teacher, typed | {"part": "options"})
     (key,) = pieces["options"].xpath(".//li[@class='key']//b")
     assert key.text == options_of(DIAGONAL, 5).key
 

@@ -36,8 +36,8 @@ RECTANGLE = {
 def test_a_version_shown_reads_back_as_itself(school: School, spec: dict) -> None:
     question = make_question(school, spec=spec, tags=["b", "a"], note="Note")
     bench = Workbench(shown(question), question.current)
-    assert bench.composition.unfolding.spec.to_json() == spec
-    assert bench.composition.option_set.to_json() == options_of(spec).to_json()
+    assert bench.paper.unfolding.spec.to_json() == spec
+    assert bench.option_set.to_json() == options_of(spec).to_json()
     assert bench.details.is_valid()
     assert bench.details.cleaned_data["tags"] == ["a", "b"]
     assert bench.details.cleaned_data["version"] == 1
@@ -48,7 +48,7 @@ def test_every_kind_of_sheet_fold_and_punch_reads_back(school: School) -> None:
     question = save_question(school=school, author=None, spec=spec, option_set=make_options(spec, seed=3))
     bench = Workbench(shown(Question.objects.get(pk=question.pk)), question.current)
     assert not bench.fault
-    assert bench.composition.unfolding.spec == spec
+    assert bench.paper.unfolding.spec == spec
 
 
 def test_folds_of_the_tray_are_shown_as_such(school: School) -> None:
@@ -60,7 +60,8 @@ def test_folds_of_the_tray_are_shown_as_such(school: School) -> None:
 def test_a_blank_sheet_is_a_whole_question() -> None:
     bench = Workbench(blank_sheet())
     assert not bench.fault
-    assert all(check.ok for check in bench.composition.option_set.checks())
+    assert bench.option_set is not None
+    assert all(check.ok for check in bench.option_set.checks())
 
 
 def test_rows_are_added_inserted_and_removed() -> None:

@@ -1,4 +1,7 @@
-"""Forty questions of rising difficulty, generated from fixed seeds and tagged by what is in them."""
+"""Forty questions of rising difficulty, generated from fixed seeds and tagged by what is in them.
+
+Half are drawn by lot, as for a test; half are teaching sets, whose wrong options show more kinds of mistake.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,7 @@ from typing import Any, NamedTuple
 from bank.models import Question, State
 from bank.services.questions import save_question
 from config.demo.people import People
-from geometry.generation import generate
+from geometry.generation import TEACHING, generate
 from geometry.option_sets import OptionSet
 from geometry.spec import Fold, Spec
 
@@ -17,18 +20,20 @@ from geometry.spec import Fold, Spec
 class Batch(NamedTuple):
     """So many questions of one kind; ``wanted`` goes to the generator as it is."""
 
-    count: int
+    size: int
     wanted: dict[str, Any]
 
 
 SEED = 40
 PLAIN = ("disc", "square", "cross", "star", "rectangle")  # turned half round they look the same
 BATCHES = (
-    Batch(8, {"folds": (2, 2), "punches": (1, 1), "shapes": PLAIN, "creases": ("straight", "diagonal")}),
+    Batch(
+        8, {"folds": (2, 2), "punches": (1, 1), "shapes": PLAIN, "creases": ("straight", "diagonal"), "sets": TEACHING}
+    ),
     Batch(10, {"folds": (2, 2), "punches": (1, 1)}),
-    Batch(6, {"folds": (2, 2), "punches": (2, 2)}),
+    Batch(6, {"folds": (2, 2), "punches": (2, 2), "sets": TEACHING}),
     Batch(10, {"folds": (3, 3), "punches": (1, 1)}),
-    Batch(6, {"folds": (3, 4), "punches": (1, 2)}),
+    Batch(6, {"folds": (3, 4), "punches": (1, 2), "sets": TEACHING}),
 )
 NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four"}
 
@@ -52,9 +57,9 @@ def make_questions(*, people: People, say: Callable[[str], object]) -> list[Ques
 
 
 def _drawn() -> Iterator[tuple[Spec, OptionSet]]:
-    for place, (count, wanted) in enumerate(BATCHES):
-        made = generate(count=2 * count, seed=SEED + place, **wanted)
-        yield from islice((pair for pair in made if all(check.ok for check in pair[1].checks())), count)
+    for place, (size, wanted) in enumerate(BATCHES):
+        made = generate(count=2 * size, seed=SEED + place, **wanted)
+        yield from islice((pair for pair in made if all(check.ok for check in pair[1].checks())), size)
 
 
 def tags_of(spec: Spec) -> list[str]:
@@ -68,7 +73,9 @@ def tags_of(spec: Spec) -> list[str]:
 
 def direction(fold: Fold) -> str:
     """How a crease runs: along a side, along a diagonal, or otherwise."""
-    (ax, ay), (bx, by) = fold.crease or (fold.bring, fold.to)
+    a, b = fold.crease or (fold.bring, fold.to)
+    assert a is not None and b is not None  # noqa: PT018  (a fold has one form or the other)
+    (ax, ay), (bx, by) = a, b
     across, along = abs(ax - bx), abs(ay - by)
     if 0 in (across, along):
         return "straight"

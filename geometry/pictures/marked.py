@@ -9,11 +9,12 @@ from typing import Protocol
 import numpy as np
 import shapely
 
-from geometry.pictures.frame import WIDTH
+from geometry.pictures.areas import common
+from geometry.pictures.frame import WIDTH, frame_of
 from geometry.pictures.option import sheet_path
 from geometry.pictures.outlines import line_path, outline_path
-from geometry.pictures.paper import lay_crease
-from geometry.pictures.stem import question_frame
+from geometry.pictures.paper import lay_line, points_of
+from geometry.pictures.stem import flat_sheet
 from geometry.pictures.svg import Drawing, Picture
 from geometry.pictures.theme import style
 from geometry.unfolding import Hole, Unfolding
@@ -23,8 +24,21 @@ ROOM = 0.03  # sheet widths between a ringed hole and its ring
 ALIKE = 1e-3  # two holes are the same when their outlines differ by less than this part of their area
 
 
+class Mistaken(Protocol):
+    """What is read of a mistake: made on opening a fold, or ``before`` that; and the line taken for its crease."""
+
+    @property
+    def fold(self) -> int: ...
+
+    @property
+    def before(self) -> bool: ...
+
+    @property
+    def line(self) -> tuple[tuple[float, float], tuple[float, float]] | None: ...
+
+
 class Marked(Protocol):
-    """What is read of an option: its label, the holes it shows, and the first fold that goes wrong (None: the key)."""
+    """What is read of an option: its label, the holes it shows, and its mistakes (none: the key)."""
 
     @property
     def label(self) -> str: ...
@@ -33,7 +47,7 @@ class Marked(Protocol):
     def holes(self) -> tuple[shapely.Polygon, ...]: ...
 
     @property
-    def first_wrong_fold(self) -> int | None: ...
+    def mistakes(self) -> Sequence[Mistaken]: ...
 
 
 @dataclass(frozen=True)
@@ -46,7 +60,8 @@ class Fault:
 
 def draw_marked_option(unfolding: Unfolding, option: Marked, theme: str = "screen", *, size: str = "normal") -> Picture:
     """The option with its first wrong copy marked; the key as it is."""
-    drawing = Drawing(question_frame(unfolding), style(theme, size))
+    drawing = Drawing(frame_of(unfolding.spec.sheet), style(theme, size))
+    mistake = first_of(option.mistakes)
     fault = find_fault(unfolding, option)
     right = [hole for hole in option.holes if fault is None or hole is not fault.wrong]
     drawing.lay("sheet", sheet_path(unfolding.spec.sheet))
@@ -54,12 +69,31 @@ def draw_marked_option(unfolding: Unfolding, option: Marked, theme: str = "scree
     says = f"Option {option.label}, a sheet of paper with {count_holes(len(option.holes))}. "
     if fault is None:
         return drawing.picture(f"Option {option.label}, right", says + "Every hole is in its place.")
-    if option.first_wrong_fold:
-        crease = unfolding.folded.creases[option.first_wrong_fold - 1]
-        lay_crease(drawing, "mirror", crease, unfolding.folded.states[crease.number - 1].outline)
+    if mistake is not None:
+        _lay_mirrors(drawing, unfolding, mistake)
     _lay_fault(drawing, fault)
-    where = f" when fold {option.first_wrong_fold} opens" if option.first_wrong_fold else ""
-    return drawing.picture(f"Option {option.label}, marked", f"{says}It goes wrong{where}: {_told(fault)}")
+    return drawing.picture(f"Option {option.label}, marked", f"{says}It goes wrong{_when(mistake)}: {_told(fault)}")
+
+
+def first_of(mistakes: Sequence[Mistaken]) -> Mistaken | None:
+    """The mistake made first: before an opening comes before on opening, and openings run from the last fold down."""
+    return min(mistakes, key=lambda m: (-m.fold, not m.before), default=None)
+
+
+def _lay_mirrors(drawing: Drawing, unfolding: Unfolding, mistake: Mistaken) -> None:
+    """The crease that should have been mirrored in, where it lies on the flat sheet; and the line taken for it."""
+    if mistake.before:
+        return
+    paper = common(unfolding.folded.states[mistake.fold - 1].outline, flat_sheet(unfolding))
+    lay_line(drawing, "mirror", points_of(unfolding.folded.creases[mistake.fold - 1]), paper)
+    if mistake.line is not None:
+        lay_line(drawing, "wrong mirror", np.array(mistake.line), paper)
+
+
+def _when(mistake: Mistaken | None) -> str:
+    if mistake is None:
+        return ""
+    return f" before fold {mistake.fold} opens" if mistake.before else f" when fold {mistake.fold} opens"
 
 
 def _lay_fault(drawing: Drawing, fault: Fault) -> None:
@@ -89,7 +123,7 @@ def find_fault(unfolding: Unfolding, option: Marked) -> Fault | None:
     missing = [t for t in true if not any(_alike(hole, t.region) for hole in option.holes)]
     if not wrong and not missing:
         return None
-    ours = _made_at(missing, option.first_wrong_fold) or missing
+    ours = _made_by(missing, first_of(option.mistakes)) or missing
     if not ours:
         return Fault(wrong[0], None)
     if not wrong:
@@ -99,9 +133,12 @@ def find_fault(unfolding: Unfolding, option: Marked) -> Fault | None:
     return Fault(wrong[i], ours[j].region)
 
 
-def _made_at(holes: Sequence[Hole], fold: int | None) -> list[Hole]:
-    """The holes that this fold's opening made, and no later opening copied."""
-    return [hole for hole in holes if fold is not None and hole.folds and hole.folds[0] == fold]
+def _made_by(holes: Sequence[Hole], mistake: Mistaken | None) -> list[Hole]:
+    """The holes that the mistaken opening made and no later one copied; before any opening, the punch's own."""
+    if mistake is None:
+        return []
+    made = () if mistake.before else (mistake.fold,)
+    return [hole for hole in holes if hole.folds[:1] == made]
 
 
 def _alike(a: shapely.Polygon, b: shapely.Polygon) -> bool:

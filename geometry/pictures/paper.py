@@ -56,23 +56,30 @@ def _beside(crease: BaseGeometry, drawing: Drawing) -> BaseGeometry:
     return crease.buffer(2 * drawing.style.size.unit / WIDTH, cap_style="flat")
 
 
-def crease_on(crease: Crease, paper: BaseGeometry) -> BaseGeometry:
-    """The stretches of the crease's line that cross the paper, or run along its rim."""
-    a, b = (np.array([float(v) for v in p]) for p in (crease.a, crease.b))
-    way = (b - a) / np.hypot(*(b - a))
-    reach = np.abs(shapely.get_coordinates(paper) - a).max() * 3 + 1
-    line = shapely.LineString([a - way * reach, a + way * reach])
-    return shapely.intersection(line, paper.buffer(HAIR, join_style="mitre"))
+def points_of(crease: Crease) -> np.ndarray:
+    """Two points of the crease's line, 2 x 2 in sheet widths."""
+    return np.array([[float(c) for c in p] for p in (crease.a, crease.b)])
 
 
-def lay_crease(drawing: Drawing, pen: str, crease: Crease, paper: BaseGeometry) -> None:
-    """The crease's line over the paper and a little past it at both ends."""
-    ends = shapely.get_coordinates(crease_on(crease, paper))
+def stretches_on(line: np.ndarray, paper: BaseGeometry) -> BaseGeometry:
+    """The stretches of a line (given by two points) that cross the paper, or run along its rim."""
+    way = _direction(line)
+    reach = np.abs(shapely.get_coordinates(paper) - line[0]).max() * 3 + 1
+    whole = shapely.LineString([line[0] - way * reach, line[0] + way * reach])
+    return shapely.intersection(whole, paper.buffer(HAIR, join_style="mitre"))
+
+
+def lay_line(drawing: Drawing, pen: str, line: np.ndarray, paper: BaseGeometry) -> None:
+    """The line through two points, over the paper and a little past it at both ends."""
+    ends = shapely.get_coordinates(stretches_on(line, paper))
     if len(ends) < 2:
         return
-    a, b = (np.array([float(v) for v in p]) for p in (crease.a, crease.b))
-    way = (b - a) / np.hypot(*(b - a))
-    along = (ends - a) @ way
-    past = OVERSHOOT
-    line = np.array([a + way * (along.min() - past), a + way * (along.max() + past)])
-    drawing.lay(pen, line_path(drawing.frame, [line]))
+    way = _direction(line)
+    along = (ends - line[0]) @ way
+    reach = np.array([[along.min() - OVERSHOOT], [along.max() + OVERSHOOT]])
+    drawing.lay(pen, line_path(drawing.frame, [line[0] + reach * way]))
+
+
+def _direction(line: np.ndarray) -> np.ndarray:
+    way = line[1] - line[0]
+    return way / np.hypot(*way)

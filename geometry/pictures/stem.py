@@ -9,7 +9,7 @@ from geometry.pictures.arrows import draw_arrow, grip_of
 from geometry.pictures.frame import Frame, frame_of
 from geometry.pictures.layers import look_at, moved_region
 from geometry.pictures.outlines import outline_path
-from geometry.pictures.paper import crease_on, lay_crease, lay_ghost, lay_paper
+from geometry.pictures.paper import lay_ghost, lay_line, lay_paper, points_of, stretches_on
 from geometry.pictures.svg import Drawing, Picture
 from geometry.pictures.theme import Style, style
 from geometry.plane import to_xy
@@ -40,8 +40,8 @@ def _draw_fold(unfolding: Unfolding, fold: int, look: Style) -> Picture:
     moved = moved_region(unfolding, fold)
     sight = look_at(unfolding, fold, look.size, punched=False)
     lay_ghost(drawing, flat_sheet(unfolding), moved, now=sight.outline)
-    lay_paper(drawing, sight, crease=crease_on(crease, moved))
-    lay_crease(drawing, "valley" if crease.way == "over" else "mountain", crease, moved)
+    lay_paper(drawing, sight, crease=stretches_on(points_of(crease), moved))
+    lay_line(drawing, "valley" if crease.way == "over" else "mountain", points_of(crease), moved)
     draw_arrow(drawing, crease, grip_of(unfolding.spec.folds[fold - 1], crease, moved), sight.outline)
     return drawing.picture(f"Fold {fold}", describe_fold(unfolding, fold))
 

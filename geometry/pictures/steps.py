@@ -8,9 +8,10 @@ from shapely.geometry.base import BaseGeometry
 
 from geometry.folding import Crease
 from geometry.pictures.areas import common, joined, polygons_in, without
+from geometry.pictures.frame import WIDTH
 from geometry.pictures.layers import look_at, moved_region
-from geometry.pictures.outlines import line_path, outline_path
-from geometry.pictures.paper import lay_crease, lay_ghost, lay_paper
+from geometry.pictures.outlines import line_path, lines_in, outline_path
+from geometry.pictures.paper import lay_ghost, lay_line, lay_paper, points_of
 from geometry.pictures.stem import draw_punched, flat_sheet, question_frame
 from geometry.pictures.svg import Drawing, Picture
 from geometry.pictures.theme import Style, style
@@ -39,7 +40,7 @@ def _draw_opening(unfolding: Unfolding, fold: int, look: Style) -> Picture:
     lay_paper(drawing, sight, opened=opened)
     drawing.lay("hole", outline_path(drawing.frame, polygons_in(old)))
     drawing.lay("new", outline_path(drawing.frame, copies))
-    lay_crease(drawing, "mirror", crease, joined((opened, sight.outline)))
+    lay_line(drawing, "mirror", points_of(crease), joined((opened, sight.outline)))
     if look.size.has_ties:
         _lay_ties(drawing, crease, copies, old)
     return drawing.picture(f"Opening fold {fold}", say_opening(unfolding, fold))
@@ -55,8 +56,10 @@ def _lay_ties(drawing: Drawing, crease: Crease, copies: list[shapely.Polygon], o
         else:
             left.append(shapely.get_coordinates(image.exterior))
     drawing.lay("left", line_path(drawing.frame, left))
-    lines = [line for pair in pairs for line in tie(*pair, mark=3.2 * drawing.style.size.unit / 8400)]
-    drawing.lay("tie", line_path(drawing.frame, lines))
+    lines = [line for pair in pairs for line in tie(*pair, mark=3.2 * drawing.style.size.unit / WIDTH)]
+    clear = joined((old, *copies)).buffer(0.5 * drawing.style.size.unit / WIDTH)
+    seen = [shapely.difference(shapely.LineString(line), clear) for line in lines]
+    drawing.lay("tie", line_path(drawing.frame, [part for line in seen for part in lines_in(line)]))
 
 
 def tie(start: np.ndarray, end: np.ndarray, *, mark: float) -> list[np.ndarray]:

@@ -191,6 +191,7 @@ def _pens(theme: Theme, size: Size) -> dict[str, str]:
         "tie": line(theme.blue, 0.6),
         "left": line(theme.ghost, 0.8, (0, 2.2), cap="round"),
         "wrong": outlined(theme.red_tint, theme.red, 0.9),
+        "wrong mirror": line(theme.red, 0.9, (3, 2.4)),
         "ring": line(theme.red, 1.5, cap="round"),
         "true": line(theme.ink, 1, (0, 2.2), cap="round"),
     }

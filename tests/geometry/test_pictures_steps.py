@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import hypot
+from typing import Any
 
 import numpy as np
 import pytest
@@ -85,20 +86,32 @@ def ties(read: Read) -> list[np.ndarray]:
 def test_ties_cross_the_mirror_line_squarely_and_half_way(name):
     """A hole and its mirror image are equally far from the crease: common practice, no published source."""
     for crease, read in openings(drawn(name)):
-        a, b, c = (float(v) for v in crease.line)
-        long = [line for line in ties(read) if len(line) == 2 and hypot(*(line[1] - line[0])) > 0.05]
-        assert len(long) == len(shapely.get_parts(old_and_new(read)[1]))
-        for start, end in long:
-            assert ((start + end) / 2) @ (a, b) + c == pytest.approx(0, abs=3 * hypot(a, b) / 8400)
-            along = (end - start) / hypot(*(end - start))
-            assert abs(along @ (a, b)) / hypot(a, b) == pytest.approx(1, abs=1e-2)
+        across = [line for line in ties(read) if len(line) == 2 and np.prod(distances(crease, line)) < -1e-6]
+        assert len(across) == len(shapely.get_parts(old_and_new(read)[1]))
+        for line in across:
+            assert sum(distances(crease, line)) == pytest.approx(0, abs=4 / 8400)
+            squarely = abs(np.diff(distances(crease, line))[0]) / hypot(*(line[1] - line[0]))
+            assert squarely == pytest.approx(1, abs=1e-2)
+
+
+def distances(crease, line: np.ndarray) -> np.ndarray:
+    a, b, c = (float(v) for v in crease.line)
+    return (line @ (a, b) + c) / hypot(a, b)
+
+
+def test_ties_end_at_the_rims_of_what_they_join():
+    for name in ("half", "three"):
+        for _, read in openings(drawn(name)):
+            holes = shapely.union_all(list(old_and_new(read)), grid_size=1e-9)
+            for line in ties(read):
+                assert shapely.intersection(shapely.LineString(line), holes).length < 1e-3
 
 
 def test_ticks_of_a_tie_are_equal_and_one_on_each_half():
     read = read_steps(drawn("half"))[1]
-    ticks = [line for line in ties(read) if len(line) == 2 and hypot(*(line[1] - line[0])) < 0.05]
+    ticks = [line for line in ties(read) if len(line) == 2 and abs(line[1] - line[0])[0] < 1e-6]
     assert len(ticks) == 2
-    assert {round(hypot(*(line[1] - line[0])), 3) for line in ticks} == {round(hypot(*(ticks[0][1] - ticks[0][0])), 3)}
+    assert len({round(hypot(*(line[1] - line[0])), 3) for line in ticks}) == 1
     assert sorted(np.sign(line.mean(axis=0)[0] - 0.5) for line in ticks) == [-1, 1]
     assert [line for line in ties(read) if len(line) == 3]  # the right angle
 
@@ -131,10 +144,18 @@ def test_a_hole_carried_over_leaves_its_old_place_dotted():
 
 
 @dataclass(frozen=True)
+class Mistake:
+    fold: int
+    before: bool = False
+    line: tuple[tuple[float, float], tuple[float, float]] | None = None
+
+
 class Shown:
-    label: str
-    holes: tuple[shapely.Polygon, ...]
-    first_wrong_fold: int | None
+    """An option as the drawing reads it; ``fold`` is the one whose opening went wrong."""
+
+    def __init__(self, label: str, holes: tuple[shapely.Polygon, ...], fold: int | None, **mistake: Any):
+        self.label, self.holes = label, holes
+        self.mistakes = () if fold is None else (Mistake(fold, **mistake),)
 
 
 def answer(unfolding: Unfolding) -> list[shapely.Polygon]:
@@ -217,6 +238,37 @@ def test_the_mirror_line_is_that_of_the_first_wrong_fold():
     a, b, c = (float(v) for v in unfolding.folded.creases[1].line)
     (line,) = [m.lines[0] for m in read.stroked(SCREEN.blue)]
     assert np.abs(line @ (a, b) + c).max() / hypot(a, b) < 2 / 8400
+
+
+def test_the_mirror_line_keeps_to_the_sheet():
+    """Folded beyond its own square, the paper has a crease off the sheet; on the flat sheet nothing lies there."""
+    unfolding = drawn("beyond")
+    read = read_marked(unfolding, Shown("A", (), 1))
+    (line,) = [m.lines[0] for m in read.stroked(SCREEN.blue)]
+    assert line.min() > -0.07
+    assert line.max() < 1.07
+
+
+def test_a_line_mirrored_in_by_mistake_is_drawn_in_red():
+    unfolding = drawn("half")
+    moved = shapely.affinity.translate(answer(unfolding)[1], 0.1, 0)
+    wrong = Shown("A", (answer(unfolding)[0], moved), 1, line=((0.55, 0.0), (0.55, 1.0)))
+    (line,) = [m.lines[0] for m in read_marked(unfolding, wrong).stroked(SCREEN.red, dashed=True)]
+    assert np.abs(line[:, 0] - 0.55).max() < 2 / 8400
+
+
+def test_a_mistake_before_any_opening_has_no_mirror_line():
+    unfolding = drawn("three")
+    holes = answer(unfolding)
+    i = next(i for i, hole in enumerate(unfolding.holes()) if hole.folds == ())
+    true, holes[i] = holes[i], shapely.affinity.rotate(holes[i], 90)
+    option = Shown("A", tuple(holes), 3, before=True)
+    picture = draw_marked_option(unfolding, option)
+    assert not read_svg(picture.svg).stroked(SCREEN.blue)
+    assert "It goes wrong before fold 3 opens" in picture.description
+    fault = find_fault(unfolding, option)
+    assert fault is not None
+    assert fault.true == true
 
 
 def test_what_is_said_of_a_marked_option_names_the_fold():

@@ -18,13 +18,17 @@ from tests.geometry.svg_reading import SVG, read_svg
 PRESENTATION = {"fill", "fill-rule", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap", "stroke-linejoin"}
 
 
+class Mistake:
+    fold, before, line = 1, False, ((0.3, 0.0), (0.3, 1.0))
+
+
 class Shown:
     """An option as the drawing reads it."""
 
     def __init__(self, unfolding: Unfolding, *, without: int = 0):
         self.label = "B"
         self.holes = tuple(hole.region for hole in unfolding.holes())[without:]
-        self.first_wrong_fold = 1 if without else None
+        self.mistakes = (Mistake,) if without and unfolding.folded.creases else ()
 
 
 def every_picture(unfolding: Unfolding, theme: str = "screen", size: str = "normal") -> list[Picture]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from random import Random
 from typing import Any
 
@@ -109,16 +110,26 @@ GALLERY: dict[str, dict[str, Any]] = {
 }
 
 
+@cache
 def drawn(name: str) -> Unfolding:
     return unfold(read_spec(GALLERY[name]))
 
 
-def at_random(count: int, seed: int = 0, **options: Any) -> list[Unfolding]:
-    """That many specs that can be folded and punched."""
-    rng, found = Random(seed), []
-    while len(found) < count:
+POOL = 40
+
+
+def at_random(count: int, *, flaps: bool = True) -> list[Unfolding]:
+    """That many random specs that can be folded and punched, always the same ones (40 at most)."""
+    return _pool(0.5 if flaps else 0.0)[:count]
+
+
+@cache
+def _pool(flaps: float) -> list[Unfolding]:
+    rng = Random(17)
+    found: list[Unfolding] = []
+    while len(found) < POOL:
         try:
-            found.append(unfold(read_spec(random_spec(rng, **options))))
+            found.append(unfold(read_spec(random_spec(rng, flaps=flaps))))
         except GeometryError:
             continue
     return found

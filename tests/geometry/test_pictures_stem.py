@@ -35,7 +35,7 @@ def papers(read: Read, theme: Theme = SCREEN) -> tuple[shapely.Geometry, shapely
 
 
 def folded_and_flap_specs() -> list[Unfolding]:
-    return [drawn(name) for name in GALLERY] + at_random(40, seed=21)
+    return [drawn(name) for name in GALLERY] + at_random(24)
 
 
 def test_one_picture_for_each_fold_and_one_for_the_punches():

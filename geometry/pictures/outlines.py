@@ -46,7 +46,7 @@ def outline_path(frame: Frame, regions: Sequence[Polygon]) -> str:
 def _oriented_rings(regions: np.ndarray) -> np.ndarray:
     """The rings of polygons, outer and inner ones alike, as polygons of their own that run anticlockwise."""
     if any(shapely.get_num_interior_rings(regions).tolist()):
-        regions = shapely.polygons(shapely.get_rings(regions))
+        regions = np.atleast_1d(shapely.polygons(shapely.get_rings(regions)))
     return shapely.orient_polygons(regions)
 
 

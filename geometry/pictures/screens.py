@@ -30,7 +30,7 @@ def dot_rows(drawing: Drawing, region: BaseGeometry) -> str:
     across = shapely.linestrings(
         np.stack([np.column_stack([np.full_like(y, left), y]), np.column_stack([np.full_like(y, right), y])], axis=1)
     )
-    stretches = shapely.intersection(across, field)
+    stretches = np.atleast_1d(shapely.intersection(across, field))
     return "".join(dots for n, row in zip(rows.tolist(), stretches, strict=True) for dots in _row(n, row, size.pitch))
 
 

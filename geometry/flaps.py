@@ -7,13 +7,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from geometry.cutting import overlap
+from geometry.faces import Face
 from geometry.plane import Line, Polygon, Vertex, covers, line_of, reduce_triple, side
-
-if TYPE_CHECKING:
-    from geometry.folding import Face
 
 
 @dataclass(frozen=True, eq=False)

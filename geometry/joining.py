@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from geometry.folding import GRID
+from geometry.faces import GRID
 from geometry.punching import LEAST_AREA, Piece
 
 Rings = tuple[np.ndarray, ...]  # the outer ring anticlockwise, then inner ones clockwise; not closed

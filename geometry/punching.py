@@ -8,7 +8,8 @@ of a crease have the same edge and so get the same corners.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from math import cos, pi, sin
+from itertools import accumulate
+from math import cos, pi, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +17,7 @@ import shapely
 
 from geometry.cutting import split_at
 from geometry.errors import PunchError
-from geometry.folding import GRID, Face, State
+from geometry.faces import GRID, Face, State
 from geometry.plane import Line, Polygon, line_of, reduce_triple, to_xy
 from geometry.shapes import SHAPES
 from geometry.spec import Punch
@@ -60,6 +61,12 @@ def outline_of(punch: Punch) -> np.ndarray:
     return shape * float(punch.size) + (float(punch.at[0]), float(punch.at[1]))
 
 
+def circle_about(punch: Punch) -> tuple[float, float, float]:
+    """Centre and radius of a circle that holds the whole punch."""
+    reach = 2 * sqrt(2) if punch.shape == "outline" else 0.5  # an outline's points are at most 2 off, each way
+    return float(punch.at[0]), float(punch.at[1]), reach * float(punch.size) + NEAR
+
+
 def _direction(punch: Punch) -> tuple[float, float]:
     """Cosine and sine of the turn, exact for quarter turns."""
     turn = punch.turn % 360
@@ -76,26 +83,27 @@ def pieces_of(state: State, outlines: Sequence[np.ndarray]) -> tuple[Piece, ...]
     """
     if not outlines:
         return ()
+    lengths = [len(outline) for outline in outlines]
+    ends = list(accumulate(lengths))
+    starts = [0, *ends[:-1]]
     points = np.concatenate(outlines)
-    ends = np.cumsum([len(outline) for outline in outlines])
-    starts = ends - [len(outline) for outline in outlines]
-    depths = state.edges[:, :2] @ points.T + state.edges[:, 2:]  # of every point inside every edge
+    depths = state.edges @ np.vstack([points.T, np.ones(len(points))])  # of every point inside every edge
     least = np.minimum.reduceat(depths, starts, axis=1)
     most = np.maximum.reduceat(depths, starts, axis=1)
-    whole = np.minimum.reduceat(least, state.starts, axis=0) > NEAR
-    clear = np.minimum.reduceat(most, state.starts, axis=0) < NEAR  # all of it beyond one edge
+    whole = np.minimum.reduceat(least, state.corners.starts) > NEAR
+    clear = np.minimum.reduceat(most, state.corners.starts) < NEAR  # all of it beyond one edge, if the face is convex
     flat = state.flattened(points)
     pieces = [
         Piece(_anticlockwise(flat[f, starts[k] : ends[k]], state.faces[f]), k, f, whole=True)
-        for f, k in np.argwhere(whole).tolist()
+        for k, f in zip(*whole.T.nonzero(), strict=True)
     ]
-    doubtful = np.argwhere(~whole & ~(clear & state.convex[:, None])).tolist()
-    if doubtful:
+    hollow = [not (state.sheet_is_convex or face.is_convex) for face in state.faces]
+    doubtful = ~whole & (~clear | np.array(hollow)[:, None])  # a hollow face may hold what is beyond one of its edges
+    if doubtful.any():
         runs = (least < -NEAR) & (most > NEAR)  # which edges run through which outlines
-        pieces += _cut_pieces(state, outlines, doubtful, runs)
-    for k in range(len(outlines)):
-        if not any(piece.punch == k for piece in pieces):
-            raise PunchError(f"Punch {k + 1} does not touch the folded paper.", punch=k)
+        pieces += _cut_pieces(state, outlines, np.argwhere(doubtful).tolist(), runs)
+    for k in set(range(len(outlines))).difference([piece.punch for piece in pieces]):
+        raise PunchError(f"Punch {k + 1} does not touch the folded paper.", punch=k)
     return tuple(pieces)
 
 
@@ -111,11 +119,11 @@ def _cut_pieces(
     exact = {k: _exact(outlines[k]) for k in {k for _, k in doubtful}}
     for f, k in doubtful:
         face = state.faces[f]
-        if not state.convex[f]:
+        if not (state.sheet_is_convex or face.is_convex):
             yield from _on_hollow_face(face, f, outlines[k], k)
             continue
-        first = state.starts[f]
-        edges = runs[first : first + state.counts[f], k].nonzero()[0]
+        first = state.corners.starts[f]
+        edges = runs[first : first + len(face.flat), k].nonzero()[0]
         for ring in _within(face, exact[k], edges.tolist()):
             piece = Piece(_anticlockwise(face.flatten(to_xy(ring)), face), k, f, whole=False)
             if ring_area(piece.ring) > LEAST_AREA:

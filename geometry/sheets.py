@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import cache
 from math import cos, pi, sin
 
 from geometry.errors import SpecError
@@ -19,15 +20,22 @@ def outline(kind: str, *, width: Fraction, height: Fraction, points: Sequence[Po
     """The sheet's vertices. Regular sheets are 1 wide, their lower left bound at the origin."""
     if kind == "polygon":
         return _checked(points)
-    return tuple(vertex(p) for p in _regular(kind, width, height))
+    if kind == "rectangle":
+        zero = Fraction(0)
+        corners = [(zero, zero), (width, zero), (width, height), (zero, height)]
+        return tuple([vertex(p) for p in corners])
+    return _regular(kind)
 
 
-def _regular(kind: str, width: Fraction, height: Fraction) -> list[Point]:
+@cache
+def _regular(kind: str) -> Polygon:
+    return tuple([vertex(p) for p in _regular_corners(kind)])
+
+
+def _regular_corners(kind: str) -> list[Point]:
     zero, one, half = Fraction(0), Fraction(1), Fraction(1, 2)
     if kind == "square":
         return [(zero, zero), (one, zero), (one, one), (zero, one)]
-    if kind == "rectangle":
-        return [(zero, zero), (width, zero), (width, height), (zero, height)]
     root = _grain(3**0.5 / 2)
     if kind == "triangle":
         return [(zero, zero), (one, zero), (half, root)]

@@ -47,6 +47,12 @@ class Sheet:
         return sheets.outline(self.kind, width=self.width, height=self.height, points=self.points)
 
     @cached_property
+    def across(self) -> float:
+        """The width and the height of the sheet together, which is no less than its diameter."""
+        xs, ys = [x / w for x, _, w in self.outline], [y / w for _, y, w in self.outline]
+        return max(xs) - min(xs) + max(ys) - min(ys)
+
+    @cached_property
     def is_convex(self) -> bool:
         return self.kind != "polygon" or is_convex(self.outline)
 

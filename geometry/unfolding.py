@@ -9,15 +9,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
+from math import hypot
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from geometry.folding import GRID, Folded, fold_sheet
+from geometry.faces import GRID
+from geometry.folding import Folded, fold_sheet
 from geometry.joining import Joined, polygons_in, stitched, united
 from geometry.plane import Motion
-from geometry.punching import Piece, outline_of, pieces_of
+from geometry.punching import Piece, circle_about, outline_of, pieces_of
 from geometry.spec import Spec
 
 Placed = tuple[Piece, shapely.Polygon]  # a piece, and its region in the plane of some state
@@ -64,15 +66,11 @@ class Unfolding:
     @cached_property
     def _apart(self) -> bool:
         """True when no two punches overlap or touch."""
-        boxes = [(*outline.min(axis=0).tolist(), *outline.max(axis=0).tolist()) for outline in self.outlines]
+        circles = [circle_about(punch) for punch in self.spec.punches]
         return not any(
-            a[0] <= b[2]
-            and b[0] <= a[2]
-            and a[1] <= b[3]
-            and b[1] <= a[3]
-            and self.punches[i].intersects(self.punches[j])
-            for j, b in enumerate(boxes)
-            for i, a in enumerate(boxes[:j])
+            hypot(x - u, y - v) <= r + s and self.punches[i].intersects(self.punches[j])
+            for j, (x, y, r) in enumerate(circles)
+            for i, (u, v, s) in enumerate(circles[:j])
         )
 
     @cached_property
@@ -86,14 +84,16 @@ class Unfolding:
         return self._known[folds]
 
     def _flat_holes(self) -> tuple[Hole, ...]:
-        alone = [p for p in self.pieces if p.whole and self._apart]
-        holes = [self._hole((p.ring,), (p,), 0) for p in alone]
-        if len(alone) < len(self.pieces):
-            meeting = [p for p in self.pieces if not (p.whole and self._apart)]
-            # in the rim's hollow corners one edge may lie against two, which is no matter for stitching
-            plain = self._apart and self.spec.sheet.is_convex
-            joined = stitched(meeting) if plain else united([(p, p.region) for p in meeting])
-            holes += [self._hole(rings, sources, 0) for rings, sources in joined]
+        if not self._apart:
+            return self._holes_of(united([(p, p.region) for p in self.pieces]), 0)
+        faces = self.folded.states[-1].faces
+        holes = [Hole((p.ring,), p.punch, (p.face,), _numbers(faces[p.face].moved, 0)) for p in self.pieces if p.whole]
+        if len(holes) < len(self.pieces):
+            meeting = [p for p in self.pieces if not p.whole]
+            # at the hollow corners of a rim one edge may lie against two, which stitching does not see
+            hollow = not self.spec.sheet.is_convex
+            joined = united([(p, p.region) for p in meeting]) if hollow else stitched(meeting)
+            holes += self._holes_of(joined, 0)
         return tuple(holes)
 
     def _folded_holes(self, folds: int) -> tuple[Hole, ...]:

@@ -28,12 +28,16 @@ function say(sentence) {
 
 // --- choices and flags
 function choose(option) {
-  chosen.set(here(), option);
-  spot(here()).dataset.answered = "";
-  sayOfSpot(here());
+  noteChoice(here(), option);
   clearTimeout(resting?.timer);
   resting = { place: here(), option, timer: setTimeout(sendChoice, REST) };
   showState("saving");
+}
+
+function noteChoice(place, option) {
+  chosen.set(place, option);
+  spot(place).dataset.answered = "";
+  sayOfSpot(place);
 }
 
 function sendChoice() {
@@ -45,15 +49,19 @@ function sendChoice() {
 
 function flip(button) {
   const isUp = button.getAttribute("aria-pressed") !== "true";
-  flagged.set(here(), isUp);
-  showFlag(here(), isUp);
+  noteFlag(here(), isUp);
+  showFlag(isUp);
   queue.add(here(), isUp ? "flag" : "unflag");
 }
 
-function showFlag(place, isUp) {
-  form().querySelector("[data-flag]").setAttribute("aria-pressed", String(isUp));
+function noteFlag(place, isUp) {
+  flagged.set(place, isUp);
   spot(place).toggleAttribute("data-flagged", isUp);
   sayOfSpot(place);
+}
+
+function showFlag(isUp) {
+  form().querySelector("[data-flag]").setAttribute("aria-pressed", String(isUp));
 }
 
 function sayOfSpot(place) {
@@ -71,13 +79,18 @@ async function go(place, { remember = true } = {}) {
   if (!next) return say("This question has not come yet. It will, when the connection is back. Go on with another.");
   page.querySelectorAll("[data-spot]").forEach((old) => copySpot(old, next));
   form().replaceWith(document.adoptNode(next));
-  if (chosen.has(place)) form().querySelector(`[value="${chosen.get(place)}"]`).checked = true;
-  if (flagged.has(place)) showFlag(place, flagged.get(place));
+  showOwn();
   if (remember) history.pushState(null, "", pages.url(place));
   document.title = document.title.replace(/\d+/, place);
   form().querySelector("h1").tabIndex = -1;
   form().querySelector("h1").focus({ preventScroll: true });
   window.scrollTo(0, 0);
+}
+
+// What was done on this device goes over what the question came with.
+function showOwn() {
+  if (chosen.has(here())) form().querySelector(`[value="${chosen.get(here())}"]`).checked = true;
+  if (flagged.has(here())) showFlag(flagged.get(here()));
 }
 
 // The tape that came with a question fetched early is old; what this page knows goes onto it.
@@ -130,5 +143,10 @@ queue.addEventListener("notice", (event) => say(event.detail));
 queue.addEventListener("time", (event) => clock.correct(event.detail));
 const clock = startClock(document.querySelector("[data-time-left]"), timeIsUp);
 pages.kept.set(here(), form().outerHTML);
+for (const { question, kind, option } of queue.items) {
+  if (kind === "choose") noteChoice(question, option);
+  else noteFlag(question, kind === "flag");
+}
+showOwn();
 pages.fetchAll();
 queue.send();

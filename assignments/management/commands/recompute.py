@@ -1,0 +1,73 @@
+"""Compute an assignment's marks anew from its events; --check holds them against the other ways they are read."""
+
+from __future__ import annotations
+
+import csv
+import json
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from assignments.exports import ANSWER_COLUMNS, answer_rows, csv_lines
+from assignments.marking import mark
+from assignments.models import Assignment
+from assignments.queries import acts_of, as_asked
+from assignments.results import Results, results_of
+
+COMPARED = ("position", "outcome", "choice", "late_choice")
+
+
+class Command(BaseCommand):
+    help = "Print the marks of an assignment, computed from its events: one JSON object for each sitting."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("assignment", type=int, help="the assignment's number, as in /results/<number>/")
+        parser.add_argument(
+            "--check",
+            action="store_true",
+            help="compute twice, the second time from the events in reverse, and read the exported file back; "
+            "fail where the marks differ",
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        number = options["assignment"]
+        assignment = Assignment.objects.filter(pk=number).select_related("school_class").first()
+        if assignment is None:
+            raise CommandError(f"There is no assignment {number}.")
+        results = results_of(assignment)
+        for row in results.sat:
+            marks = {"sitting": row.sitting.pk, "pupil": row.pupil.pk, "marks": row.marks.to_json()}
+            self.stdout.write(json.dumps(marks, sort_keys=True))
+        if options["check"]:
+            self.check_marks(results)
+
+    def check_marks(self, results: Results) -> None:
+        differing = reversed_differently(results) + exported_differently(results)
+        if differing:
+            raise CommandError("The marks differ: " + "; ".join(differing))
+        self.stderr.write(f"{len(results.sat)} sittings recomputed, all alike.")
+
+
+def reversed_differently(results: Results) -> list[str]:
+    """Name the sittings whose marks come out otherwise when their events are read in reverse."""
+    acts = acts_of(row.sitting for row in results.sat)
+    asked = [as_asked(question) for question in results.questions]
+    return [
+        f"sitting {row.sitting.pk} read in reverse"
+        for row in results.sat
+        if mark(acts[row.sitting.pk][::-1], asked, row.sitting.started_at).to_bytes() != row.marks.to_bytes()
+    ]
+
+
+def exported_differently(results: Results) -> list[str]:
+    """Name the pupils whose answers in the exported file are not those of their marks."""
+    zone = timezone.get_current_timezone()
+    text = csv_lines(ANSWER_COLUMNS, answer_rows(results, zone, with_names=False))
+    exported: dict[int, list[tuple[str, ...]]] = {}
+    for line in csv.DictReader(text):
+        exported.setdefault(int(line["pupil_id"]), []).append(tuple(line[name] for name in COMPARED))
+    computed = {
+        row.pupil.pk: [tuple(str(one[name]) for name in COMPARED) for one in row.marks.to_json()] for row in results.sat
+    }
+    return [f"pupil {pk} in the export" for pk in sorted(computed) if computed[pk] != exported.get(pk)]

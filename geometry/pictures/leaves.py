@@ -12,6 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import cast
 
 import numpy as np
 import shapely
@@ -190,6 +191,6 @@ def _strip(chain: list[_Stretch], width: float, papers: list[shapely.Polygon]) -
         if cosine > SHARPEST:
             at_q[i] = at_p[i + 1] = (out[i] + out[i + 1]) / (1 + cosine)
     corners = np.stack([ends[:, 0], ends[:, 1], ends[:, 1] + width * at_q, ends[:, 0] + width * at_p], axis=1)
-    pieces = np.atleast_1d(shapely.convex_hull(shapely.polygons(corners)))
+    pieces = cast(np.ndarray, shapely.convex_hull(shapely.polygons(corners)))
     floor = max(s.floor for s in chain)
     return without(joined(pieces), joined(papers[floor + 1 :]))

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import floor, hypot
+from typing import cast
 
 import numpy as np
 import shapely
@@ -46,7 +47,7 @@ def outline_path(frame: Frame, regions: Sequence[Polygon]) -> str:
 def _oriented_rings(regions: np.ndarray) -> np.ndarray:
     """The rings of polygons, outer and inner ones alike, as polygons of their own that run anticlockwise."""
     if any(shapely.get_num_interior_rings(regions).tolist()):
-        regions = np.atleast_1d(shapely.polygons(shapely.get_rings(regions)))
+        regions = cast(np.ndarray, shapely.polygons(shapely.get_rings(regions)))
     return shapely.orient_polygons(regions)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import ceil, floor
+from typing import cast
 
 import numpy as np
 import shapely
@@ -30,7 +31,7 @@ def dot_rows(drawing: Drawing, region: BaseGeometry) -> str:
     across = shapely.linestrings(
         np.stack([np.column_stack([np.full_like(y, left), y]), np.column_stack([np.full_like(y, right), y])], axis=1)
     )
-    stretches = np.atleast_1d(shapely.intersection(across, field))
+    stretches = cast(np.ndarray, shapely.intersection(across, field))
     return "".join(dots for n, row in zip(rows.tolist(), stretches, strict=True) for dots in _row(n, row, size.pitch))
 
 

@@ -49,7 +49,7 @@ class Filters:
         return narrowed
 
 
-_LOOKUPS = {"folds": "current__folds", "levels": "current__level", "states": "state"}
+_LOOKUPS = {"folds": "folds", "levels": "level", "states": "state"}
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,11 @@ class State(models.TextChoices):
 
 
 class Question(models.Model):
-    """A place in the bank. What is asked lives in its versions; ``current`` is the newest."""
+    """A place in the bank. What is asked lives in its versions; ``current`` is the newest.
+
+    ``level`` and ``folds`` are the current version's, kept here so that a bank of thousands is filtered and
+    counted without reading through specs and options.
+    """
 
     school = models.ForeignKey(School, on_delete=models.PROTECT, related_name="questions")
     number = models.PositiveIntegerField(help_text="counted within the school; what people call the question by")
@@ -39,6 +43,8 @@ class Question(models.Model):
     note = models.CharField(max_length=200, blank=True)
     tags = models.ManyToManyField(Tag, related_name="questions", blank=True)
     current = models.ForeignKey("Version", null=True, on_delete=models.PROTECT, related_name="+")
+    level = models.PositiveSmallIntegerField(default=1)
+    folds = models.PositiveSmallIntegerField(default=0)
     created_at = models.DateTimeField(auto_now_add=True)
     changed_at = models.DateTimeField(auto_now=True)
 
@@ -46,6 +52,7 @@ class Question(models.Model):
 
     class Meta:
         ordering = ["-number"]
+        indexes = [models.Index(fields=["school", "state", "level", "folds"], name="questions_by_their_filters")]
         constraints = [models.UniqueConstraint(fields=["school", "number"], name="question_numbers_differ_in_a_school")]
 
     def __str__(self) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from django.db import models
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
 
 if TYPE_CHECKING:
     from accounts.models import User
@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 ORDERS = {
     "newest": ["-number"],
     "oldest": ["number"],
-    "easiest": ["current__level", "-number"],
-    "hardest": ["-current__level", "-number"],
+    "easiest": ["level", "-number"],
+    "hardest": ["-level", "-number"],
 }
 
 
@@ -51,12 +51,19 @@ class QuestionQuerySet(models.QuerySet["Question"]):
         return self.order_by(*ORDERS[order])
 
     def for_list(self) -> QuestionQuerySet:
-        """Return questions with all that a row of the list shows, but for the pictures."""
-        return self.select_related("current").prefetch_related("tags")
+        """Return questions with all that a row of the list shows, but for the pictures.
+
+        Versions come by a query of their own, without their long columns: joined in, every version of a long
+        bank would be carried through the sorting.
+        """
+        from bank.models import Version
+
+        short = Version.objects.defer("spec", "options", "checks", "difficulty")
+        return self.prefetch_related("tags", Prefetch("current", queryset=short))
 
     def counted_by(self, field: str) -> dict[Any, int]:
         """Return how many of these questions have each value of ``field``."""
-        rows = self.order_by().values_list(field).annotate(count=Count("pk", distinct=True))
+        rows = self.order_by().values_list(field).annotate(count=Count("pk"))
         return {value: count for value, count in rows if value is not None}
 
 

@@ -140,6 +140,7 @@ def _refuse_failed(checks: list[dict[str, Any]]) -> None:
 def _add_version(question: Question, author: User | None, content: dict[str, Any]) -> None:
     last = question.current.number if question.current else 0
     question.current = question.versions.create(number=last + 1, author=author, **content)
+    question.level, question.folds = question.current.level, question.current.folds
     version_id = question.current.pk
     # A lambda, since Django names a failing hook in its log, and a partial has no name.
     transaction.on_commit(lambda: _ask_for_pictures(version_id), robust=True)

@@ -151,7 +151,7 @@ def test_as_many_queries_for_sixty_questions_as_for_three(
         client.get("/bank/?state=draft&state=ready&q=a")
 
 
-QUERIES = 13  # the person and the school, 5 for the filters, 2 counts, the page with its tags, pictures and uses
+QUERIES = 14  # person, school, 5 for the filters, 2 counts, the page with its tags, versions, pictures and uses
 
 
 def copies(school: School, count: int) -> None:
@@ -160,7 +160,7 @@ def copies(school: School, count: int) -> None:
     names = ("spec", "options", "level", "folds", "punches", "fingerprint")
     facts = {name: getattr(source.current, name) for name in names}
     for number in range(Question.objects.filter(school=school).count() + 1, count + 1):
-        question = Question.objects.create(school=school, number=number)
+        question = Question.objects.create(school=school, number=number, level=facts["level"], folds=facts["folds"])
         question.current = Version.objects.create(question=question, number=1, **facts)
         question.save()
         keep_drawings(question)

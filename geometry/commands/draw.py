@@ -12,6 +12,7 @@ import shapely
 
 from geometry.commands.lines import lines_of
 from geometry.errors import GeometryError
+from geometry.option_sets import make_options
 from geometry.pictures import SIZES, THEMES, Picture, draw_option, draw_stem, draw_steps
 from geometry.pictures.contact_sheet import lay_out
 from geometry.spec import Sheet, read_spec
@@ -38,6 +39,7 @@ def add_to(subparsers: Any) -> None:
     parser.add_argument("--theme", choices=tuple(THEMES), default="screen")
     parser.add_argument("--size", choices=tuple(SIZES), default="normal", help="pixels and line weights to draw for")
     parser.add_argument("--scale", type=_scale, default=1.0, help="enlarge a PNG (0.1 to 20)")
+    parser.add_argument("--seed", type=int, default=0, help="for the options of a line that brings none (default: 0)")
     parser.add_argument("--sheet", action="store_true", help="a contact sheet: stem, options or key of every line")
     parser.set_defaults(run=run)
 
@@ -94,7 +96,8 @@ def _pictures(line: bytes, what: str, args: argparse.Namespace) -> Sequence[Pict
         regions = [hole.region for hole in unfolding.holes()]
         return (draw_option(sheet, regions, title="The sheet unfolded", **look),)
     if "options" not in given:
-        raise GeometryError('The line has no options; pass the spec through "python -m geometry options" first.')
+        options = make_options(unfolding.spec, seed=args.seed).options
+        return [draw_option(sheet, o.holes, title=f"Option {o.label}", **look) for o in options]
     try:
         return [_option(sheet, option, look) for option in given["options"]]
     except (KeyError, TypeError, ValueError):

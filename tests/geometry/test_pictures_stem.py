@@ -193,6 +193,13 @@ def test_the_arrow_begins_at_the_point_that_a_fold_brings():
     assert tip == pytest.approx([0.5, 0.25], abs=0.02)
 
 
+def test_no_picture_has_both_an_arrow_and_a_hole_that_it_might_cover():
+    for name in GALLERY:
+        *folds, punched = read_stem(drawn(name))
+        assert all(read.filled(SCREEN.hole).is_empty for read in folds)
+        assert not punched.stroked(SCREEN.blue)
+
+
 def test_the_head_of_a_fold_behind_is_hollow_and_one_sided_and_its_shaft_broken_beneath_the_paper():
     over, behind = (
         read_stem(unfold(read_spec(spec({"crease": LEVEL, "moves": ["1/2", 0], "way": way}, punches=[]))))[0]

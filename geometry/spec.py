@@ -306,7 +306,7 @@ def number(data: Any, where: str, *, most: int = FARTHEST) -> Fraction:
         if bottom and int(bottom) == 0:
             raise SpecError(f"{where}: nothing can be divided by 0.", value=data)
         value = Fraction(int(top), int(bottom or 1))
-    elif isinstance(data, int | float | Fraction) and not isinstance(data, bool) and isfinite(data):
+    elif _is_number(data):
         value = Fraction(data)
     if value is None:
         raise SpecError(f"{where}: a number is needed, or a fraction like “3/8”.", value=data)
@@ -315,6 +315,13 @@ def number(data: Any, where: str, *, most: int = FARTHEST) -> Fraction:
     if value.denominator > FINEST:
         raise SpecError(f"{where} is finer than can be drawn.", value=data)
     return value
+
+
+def _is_number(data: Any) -> bool:
+    """True for whole numbers of any length, finite floats and fractions; False for true and false."""
+    if isinstance(data, float):
+        return isfinite(data)
+    return isinstance(data, int | Fraction) and not isinstance(data, bool)
 
 
 def _shown(text: str) -> str:

@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, partial
 from math import isfinite
 from typing import Any, Literal
 
@@ -130,15 +130,39 @@ class Spec:
 def read_spec(source: dict[str, Any] | str | bytes) -> Spec:
     """The spec in a dict or in JSON text. Raises ``SpecError`` (with ``fold`` or ``punch``) on anything else."""
     data = _parse(source) if isinstance(source, str | bytes) else source
+    sheet, folds, punches = _readings(data)
+    return Spec(sheet=sheet(), folds=tuple(read() for read in folds), punches=tuple(read() for read in punches))
+
+
+def problems(source: dict[str, Any] | str | bytes) -> list[SpecError]:
+    """Everything that keeps a spec from being read, each with its place; nothing if it can be read."""
+    found: list[SpecError] = []
+    try:
+        sheet, folds, punches = _readings(_parse(source) if isinstance(source, str | bytes) else source)
+    except SpecError as error:
+        return [error]
+    for read in (sheet, *folds, *punches):
+        try:
+            read()
+        except SpecError as error:
+            found.append(error)
+    return found
+
+
+Readings = tuple[Callable[[], Sheet], list[Callable[[], Fold]], list[Callable[[], Punch]]]
+
+
+def _readings(data: Any) -> Readings:
+    """How to read the sheet, each fold and each punch, once it is known that they are there."""
     _fields(data, "The spec", required=("version", "sheet"), optional=("folds", "punches"))
     if data["version"] != 1 or isinstance(data["version"], bool):
         raise SpecError("The spec's version must be 1.", value=data["version"])
     folds = _listed(data.get("folds", []), "folds", MOST_FOLDS)
     punches = _listed(data.get("punches", []), "punches", MOST_PUNCHES)
-    return Spec(
-        sheet=_read_sheet(data["sheet"]),
-        folds=tuple(_placed(_read_fold, f"Fold {k}", f, fold=k) for k, f in enumerate(folds, 1)),
-        punches=tuple(_placed(_read_punch, f"Punch {i + 1}", p, punch=i) for i, p in enumerate(punches)),
+    return (
+        partial(_read_sheet, data["sheet"]),
+        [partial(_placed, _read_fold, f"Fold {k}", f, fold=k) for k, f in enumerate(folds, 1)],
+        [partial(_placed, _read_punch, f"Punch {i + 1}", p, punch=i) for i, p in enumerate(punches)],
     )
 
 

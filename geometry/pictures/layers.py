@@ -23,8 +23,12 @@ HAIR = 1e-6  # how far off a line still counts as on it
 
 @dataclass(frozen=True)
 class Layer:
-    """The visible part of a face. ``shade`` is the strip of it that lies in the lee of the paper above."""
+    """The visible part of a face. ``place`` counts from the bottom of the stack, hidden faces included.
 
+    ``shade`` is the strip of it that lies in the lee of the paper above.
+    """
+
+    place: int
     face: Face
     visible: BaseGeometry
     shade: BaseGeometry
@@ -68,13 +72,13 @@ def look_at(unfolding: Unfolding, folds: int, size: Size, *, punched: bool) -> S
     holes = unfolding.face_holes(folds) if punched else [[] for _ in state.faces]
     above: BaseGeometry = NOTHING
     layers: list[Layer] = []
-    for face, on_face in zip(reversed(state.faces), reversed(holes), strict=True):
+    for place, face in reversed(list(enumerate(state.faces))):
         paper: BaseGeometry = shapely.Polygon(face.folded_xy)
-        if on_face:
-            paper = without(paper, joined(region for _, region in on_face))
+        if holes[place]:
+            paper = without(paper, joined(region for _, region in holes[place]))
         visible = without(paper, above)
         if not visible.is_empty:
-            layers.append(Layer(face, visible, _lee(visible, above, face, lee)))
+            layers.append(Layer(place, face, visible, _lee(visible, above, face, lee)))
         above = joined((above, paper))
     dark = without(state.outline, above) if punched else NOTHING
     rim = unfolding.folded.states[0].outline.boundary
@@ -89,6 +93,21 @@ def moved_region(unfolding: Unfolding, fold: int) -> BaseGeometry:
     moved = [face for face in unfolding.folded.states[fold].faces if face.moved >> (fold - 1) & 1]
     before = [shapely.Polygon(crease.motion.carry_xy(face.folded_xy)) for face in moved]
     return joined(before)
+
+
+def turned_back(unfolding: Unfolding, fold: int, sight: Sight) -> tuple[BaseGeometry, BaseGeometry]:
+    """What opening a fold turned back, as seen now: its paper; and its holes through which paper beneath is seen."""
+    region = moved_region(unfolding, fold)
+    bit = 1 << (fold - 1)
+    homes = {face.parent for face in unfolding.folded.states[fold].faces if face.moved & bit}
+    paper = joined(layer.visible for layer in sight.layers if layer.place in homes)
+    holes = unfolding.face_holes(fold - 1)
+    through = [
+        common(joined(hole for _, hole in holes[home]), joined(o.visible for o in sight.layers if o.place < home))
+        for home in homes
+        if holes[home]
+    ]
+    return common(paper, region), common(joined(through), region)
 
 
 def _lee(visible: BaseGeometry, above: BaseGeometry, face: Face, width: float) -> BaseGeometry:

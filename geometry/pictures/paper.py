@@ -28,7 +28,7 @@ def lay_paper(
 ) -> None:
     """The visible paper, front and turned side, and its edges.
 
-    ``opened`` is the region of paper that has just been turned back, in a paler tint. Along ``crease`` (a line) no edge
+    ``opened`` is the visible paper that has just been turned back, in a paler tint. Along ``crease`` (a line) no edge
     is drawn: the fold mark stands there.
     """
     for side in ("front", "turned"):

@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from geometry.folding import Crease
 from geometry.pictures.areas import common, joined, polygons_in, without
 from geometry.pictures.frame import WIDTH
-from geometry.pictures.layers import look_at, moved_region
+from geometry.pictures.layers import look_at, moved_region, turned_back
 from geometry.pictures.outlines import line_path, lines_in, outline_path
 from geometry.pictures.paper import lay_ghost, lay_line, lay_paper, points_of
 from geometry.pictures.stem import draw_punched, flat_sheet, question_frame
@@ -37,7 +37,9 @@ def _draw_opening(unfolding: Unfolding, fold: int, look: Style) -> Picture:
     copies = polygons_in(common(sight.dark, opened))
     old = without(sight.dark, opened)
     lay_ghost(drawing, flat_sheet(unfolding), now=sight.outline)
-    lay_paper(drawing, sight, opened=opened)
+    paper, pierced = turned_back(unfolding, fold, sight)
+    lay_paper(drawing, sight, opened=paper)
+    drawing.lay("new rim", outline_path(drawing.frame, polygons_in(pierced)))
     drawing.lay("hole", outline_path(drawing.frame, polygons_in(old)))
     drawing.lay("new", outline_path(drawing.frame, copies))
     lay_line(drawing, "mirror", points_of(crease), joined((opened, sight.outline)))

@@ -188,6 +188,7 @@ def _pens(theme: Theme, size: Size) -> dict[str, str]:
         "grip": outlined(theme.front, theme.blue, 1.1),
         "hole": fill(theme.hole),
         "new": new,
+        "new rim": line(theme.blue, 1.2),
         "tie": line(theme.blue, 0.6),
         "left": line(theme.ghost, 0.8, (0, 2.2), cap="round"),
         "wrong": outlined(theme.red_tint, theme.red, 0.9),

@@ -122,8 +122,11 @@ def test_a_hole_of_one_layer_shows_the_paper_beneath():
     old, new = old_and_new(opened)
     assert shapely.contains_xy(old, 5 / 8, 1 / 2)
     assert not shapely.contains_xy(shapely.union_all([old, new]), 7 / 8, 1 / 2)
-    edges = [line for m in opened.stroked(SCREEN.ink, dashed=False) for line in m.lines]
-    assert any(abs(line.mean(axis=0) - (7 / 8, 1 / 2)).max() < 0.03 for line in edges)
+    rims = [line for m in opened.stroked(SCREEN.blue, dashed=False) for line in m.lines if len(line) > 8]
+    assert [abs(line.mean(axis=0) - (7 / 8, 1 / 2)).max() < 0.03 for line in rims] == [True]
+    tint = opened.filled(SCREEN.turned_opened)
+    assert shapely.contains_xy(tint, 7 / 8, 1 / 4)
+    assert not shapely.contains_xy(shapely.union_all([tint, opened.filled(SCREEN.front_opened)]), 7 / 8, 1 / 2)
 
 
 def test_a_hole_under_the_flap_is_hidden_when_the_flap_is_open():

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_safe
 from accounts.access import adults_only
 from accounts.trail import Deed, record
 from assignments.diagnosis import are_too_few, count_mistakes, label_of
+from assignments.figures import Figures
 from assignments.forms.results import ResultsForm
 from assignments.models import Assignment
 from assignments.papers import LETTERS, places
@@ -55,6 +56,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "assignment": results.assignment,
         "results": results,
+        "figures": Figures(results),
         "columns": _columns(results, picked),
         "rows": [_row(row, picked, at) for row in sorted(results.sat, key=SORTS[sort])],
         "sort": sort,
@@ -62,7 +64,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "running": [row for row in results.sat if row.sitting.is_running(at)],
         "mistakes": count_mistakes((row.pupil, row.marks) for row in results.sat),
         "too_few": are_too_few(row.marks for row in results.sat),
-        "picked": _picked(results.columns[picked - 1]) if picked else None,
+        "picked": _picked(results, picked - 1) if picked else None,
         "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
         "may_change": person(request).role in SETTERS,
     }
@@ -114,13 +116,15 @@ def _picked_number(request: HttpRequest, results: Results) -> int:
 
 def _columns(results: Results, picked: int) -> list[dict[str, Any]]:
     thumbs = pictures_for([question.version for question in results.questions], [Picture.Kind.THUMB])
+    items = Figures(results).items
     return [
         {
             "thumb": thumbs[column.question.version_id].thumbs[-1],
             "facility": column.facility,
-            "is_picked": place == picked,
+            "item_rest": items[place].item_rest if items else None,
+            "is_picked": place + 1 == picked,
         }
-        for place, column in enumerate(results.columns, 1)
+        for place, column in enumerate(results.columns)
     ]
 
 
@@ -131,7 +135,9 @@ def _row(row: Row, picked: int, at: datetime) -> dict[str, Any]:
     return {"pupil": row.pupil, "marks": row.marks, "cells": cells} | state
 
 
-def _picked(column: Column) -> dict[str, Any]:
+def _picked(results: Results, place: int) -> dict[str, Any]:
+    column: Column = results.columns[place]
+    figures = Figures(results)
     version = column.question.version
     pictures = pictures_for([version], [Picture.Kind.OPTION])[version.pk].options
     mistakes = mistakes_behind(version)
@@ -140,12 +146,20 @@ def _picked(column: Column) -> dict[str, Any]:
             "letter": letter,
             "picture": picture,
             "count": column.chosen[letter],
+            "mean_mark": own.mean_mark,
             "is_key": letter == version.key,
             "kind": " and ".join(label_of(mistake.kind).lower() for mistake in mistakes[letter]),
         }
-        for letter, picture in zip(LETTERS, pictures, strict=True)
+        for letter, picture, own in zip(LETTERS, pictures, figures.options(place), strict=True)
     ]
-    return {"column": column, "options": options, "unanswered": column.chosen[""]}
+    return {
+        "column": column,
+        "options": options,
+        "unanswered": column.chosen[""],
+        "efficiency": figures.efficiency(place),
+        "seconds": figures.seconds(place),
+        "rasch": figures.rasch(place),
+    }
 
 
 def _answers(results: Results, row: Row) -> list[dict[str, Any]]:

@@ -28,7 +28,7 @@ ADULTS = {
     "head": ("Horace Lund", "horace@fernhollow.example"),
     "administrator": ("Ada Brook", "ada@fernhollow.example"),
 }
-PUPILS = {"Mina": "104729", "Ola": "224737", "Per": "350377", "Quim": "479909"}
+PUPILS = {"Mina": "104729", "Ola": "224737", "Per": "350377", "Quim": "479909", "Rika": "611953", "Sefa": "746773"}
 TITLE = "Warm-up"
 
 
@@ -44,6 +44,8 @@ def spec_of(folds: list[tuple[str, str]], punch: tuple[str, str, str]) -> dict:
 
 def make_school(*, questions: int) -> dict:
     """Make everything and return what a test must know to use it."""
+    from django.utils import timezone
+
     from accounts.models import Role
     from accounts.services import cards, classes, people
 
@@ -64,6 +66,8 @@ def make_school(*, questions: int) -> dict:
         "pins": PUPILS,
         "class": school_class.pk,
         "pupils": {pupil.name: pupil.pk for pupil in pupils},
+        "staff": adults["head"].pk,
+        "token": people.invite(user=adults["head"], by=None, at=timezone.now()),
         **assignments,
     }
 
@@ -85,13 +89,13 @@ def make_sets(teacher, school_class, pupils, count) -> dict:
         assign_set(question_set=question_set, school_class=school_class, terms=terms, by=teacher)
         for terms in (past, present)
     )
-    for pupil in pupils[:2]:
-        sit(closed, pupil, begun + timedelta(minutes=5))
+    sat = [sit(closed, pupil, begun + timedelta(minutes=5)) for pupil in pupils[:2]]
     return {
         "set": question_set.pk,
         "questions": [question.pk for question in questions],
         "closed": closed.pk,
         "open": opened.pk,
+        "sittings": sat,
     }
 
 
@@ -114,8 +118,8 @@ def make_questions(teacher, count) -> list:
     ]
 
 
-def sit(assignment, pupil, at) -> None:
-    """Answer every question, the odd places right, the even ones with the first wrong option."""
+def sit(assignment, pupil, at) -> int:
+    """Answer every question, the odd places right, the even ones with the first wrong option; return the number."""
     from assignments.services.sittings import finish_sitting, record_event, start_sitting
 
     sitting = start_sitting(assignment=assignment, pupil=pupil, device="test", at=at)
@@ -132,7 +136,7 @@ def sit(assignment, pupil, at) -> None:
             seq=number,
             at=at + timedelta(seconds=10 * number),
         )
-    finish_sitting(sitting=sitting, at=at + timedelta(seconds=100))
+    return finish_sitting(sitting=sitting, at=at + timedelta(seconds=100)).pk
 
 
 if __name__ == "__main__":

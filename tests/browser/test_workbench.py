@@ -1,0 +1,193 @@
+"""The workbench by hand: dragging, nudging, undoing, reloading; without a script; and when the line is cut."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.people import sign_in_adult
+
+# What scripts do in the page does not depend on the database behind it.
+pytestmark = pytest.mark.parametrize("site", ["sqlite"], indirect=True)
+UNIT, MARGIN, FRAME = 8400, 600, 9600  # how a picture's units lie on a square sheet
+
+
+@pytest.fixture
+def bench(new_device, site) -> Page:
+    page = new_device()
+    sign_in_adult(page, site, "teacher")
+    page.goto("/bank/new/")
+    expect(page.locator("#options li")).to_have_count(5)
+    return page
+
+
+def on_sheet(page: Page, x: float, y: float) -> tuple[float, float]:
+    """Where a point of the sheet is on the screen (while no paper reaches beyond the sheet)."""
+    box = page.locator(".mat-step.is-chosen > svg").bounding_box()
+    across, down = (MARGIN + UNIT * x) / FRAME, (MARGIN + UNIT * (1 - y)) / FRAME
+    return box["x"] + box["width"] * across, box["y"] + box["height"] * down
+
+
+def drag(page: Page, start: tuple[float, float], end: tuple[float, float]) -> None:
+    page.mouse.move(*on_sheet(page, *start))
+    page.mouse.down()
+    page.mouse.move(*on_sheet(page, *end), steps=5)
+    page.mouse.up()
+
+
+def field(page: Page, name: str):
+    return page.locator(f"[name='{name}']")
+
+
+def answer(page: Page):
+    return page.locator("#answer figcaption")
+
+
+def test_a_press_puts_the_punch_and_a_drag_moves_it(bench):
+    bench.locator("[data-step=punch-0]").click()
+    bench.mouse.click(*on_sheet(bench, 0.75, 0.8755))
+    expect(field(bench, "punch-0-at")).to_have_value("3/4, 7/8")
+    drag(bench, (0.75, 0.875), (0.87, 0.62))
+    expect(field(bench, "punch-0-at")).to_have_value("7/8, 5/8")
+    expect(answer(bench)).to_have_text("Unfolded, 4 holes")
+
+
+def test_arrow_keys_on_the_sheet_nudge_the_punch(bench):
+    bench.locator("[data-step=punch-0]").click()
+    field(bench, "punch-0-at").fill("3/4, 3/4")
+    bench.locator("[data-mat]").focus()
+    for key in ("ArrowRight", "ArrowUp", "ArrowUp"):
+        bench.keyboard.press(key)
+    expect(field(bench, "punch-0-at")).to_have_value("19/24, 5/6")
+
+
+def test_a_drag_brings_a_corner_to_where_it_lands(bench):
+    drag(bench, (0.01, 0.99), (0.5, 0.5))  # near the corner: the corner is meant
+    expect(field(bench, "fold-0-bring")).to_have_value("0, 1")
+    expect(field(bench, "fold-0-to")).to_have_value("1/2, 1/2")
+    expect(bench.locator("[data-hand=fold-0]").get_by_label("A point to a point")).to_be_checked()
+    expect(bench.locator("#findings")).to_contain_text("Two folds, one of them slanting")
+
+
+def test_an_impossible_drag_says_why_and_leaves_the_sheet(bench):
+    bench.locator("[data-step=fold-1]").click()
+    before = bench.locator(".mat-step.is-chosen desc").text_content()
+    drag(bench, (0.25, 0.25), (0.25, 0.75))
+    bench.locator("[data-step=fold-1]").click()
+    drag(bench, (0.1, 0.1), (0.2, 0.1))
+    expect(bench.locator("#says-fold-1")).to_contain_text("old 2")
+    assert bench.locator(".mat-step.is-chosen desc").text_content()
+    expect(bench.locator("[data-step=fold-1] .flag svg")).to_be_visible()
+    assert before
+
+
+def test_every_change_can_be_taken_back_and_made_again(bench):
+    place = bench.locator("[data-hand=fold-0] .compass")
+    place.get_by_label("top edge").check(force=True)
+    expect(bench.locator(".mat-step.is-chosen desc")).to_contain_text("top half")
+    bench.get_by_role("button", name="+ Fold").click()
+    expect(bench.locator("[data-step]")).to_have_count(4)
+    bench.get_by_role("button", name="Undo").click()
+    expect(bench.locator("[data-step]")).to_have_count(3)
+    bench.get_by_role("button", name="Undo").click()
+    expect(bench.locator("[data-hand=fold-0]").get_by_label("left edge")).to_be_checked()
+    bench.get_by_role("button", name="Redo").click()
+    expect(bench.locator("[data-hand=fold-0]").get_by_label("top edge")).to_be_checked()
+
+
+def test_what_is_not_saved_outlives_a_reload_and_is_forgotten_once_saved(bench):
+    bench.get_by_label("Tags", exact=True).fill("half made")
+    bench.get_by_role("button", name="+ Punch").click()
+    expect(answer(bench)).to_have_text("Unfolded, 8 holes")
+    bench.reload()
+    expect(bench.get_by_text("What you had not saved is back.")).to_be_visible()
+    expect(answer(bench)).to_have_text("Unfolded, 8 holes")
+    expect(bench.get_by_label("Tags", exact=True)).to_have_value("half made")
+    bench.get_by_role("button", name="Save as draft").click()
+    expect(bench.get_by_role("heading", name=re.compile(r"^Question \d+$"))).to_be_visible()
+    bench.goto("/bank/new/")
+    expect(answer(bench)).to_have_text("Unfolded, 4 holes")
+    expect(bench.get_by_text("What you had not saved is back.")).to_be_hidden()
+
+
+def test_a_cut_line_is_told_and_loses_nothing(bench):
+    bench.get_by_label("Tags", exact=True).fill("by a thread")
+    bench.context.set_offline(True)
+    bench.get_by_role("button", name="Save as draft").click()
+    expect(bench.get_by_text("The server cannot be reached. Nothing is lost")).to_be_visible()
+    bench.context.set_offline(False)
+    bench.get_by_role("button", name="Save as draft").click()
+    expect(bench.get_by_role("link", name="by a thread")).to_be_visible()
+
+
+def test_a_question_is_composed_by_keyboard_alone(bench):
+    bench.locator("#step-fold-1").focus()
+    bench.keyboard.press("Tab")  # past "+ Fold"
+    bench.locator("[data-hand=fold-1] .compass input:checked").focus()
+    bench.keyboard.press("ArrowLeft")
+    expect(bench.locator("[data-hand=fold-1]").get_by_label("bottom left corner")).to_be_checked()
+    bench.locator("[data-hand=fold-1] .way input:checked").focus()
+    bench.keyboard.press("ArrowRight")
+    expect(bench.locator("#findings")).to_contain_text("slanting")
+    bench.locator("#step-fold-1").focus()
+    bench.keyboard.press("ArrowDown")
+    expect(bench.locator("[data-hand=punch-0]")).to_be_visible()
+
+
+def test_two_tabs_on_one_question_lose_nothing(bench):
+    bench.get_by_role("button", name="Save as draft").click()
+    bench.get_by_role("link", name="Edit").click()
+    expect(bench.locator("#options li")).to_have_count(5)
+    other = bench.context.new_page()
+    other.goto(bench.url)
+    other.locator("[data-hand=fold-0] .depth").get_by_label("a third").check(force=True)
+    other.get_by_role("button", name="Save as draft").click()
+    expect(other.get_by_role("heading", name=re.compile(r"^Question \d+$"))).to_be_visible()
+    bench.locator("[data-hand=fold-0] .depth").get_by_label("a quarter").check(force=True)
+    bench.get_by_role("button", name="Save as draft").click()
+    expect(bench.get_by_text("saved version 2 of this question while you were editing")).to_be_visible()
+    expect(bench.locator("[data-hand=fold-0] .depth").get_by_label("a quarter")).to_be_checked()
+    bench.get_by_role("button", name="Save mine as the next version, a draft").click()
+    expect(bench.get_by_role("link", name="Version 3")).to_be_visible()
+
+
+def test_it_works_without_a_script(new_device, site):
+    page = new_device(java_script_enabled=False)
+    sign_in_adult(page, site, "teacher")
+    page.goto("/bank/new/")
+    page.locator("[data-hand=fold-1]").get_by_label("top right corner").check(force=True)
+    page.locator("[data-hand=fold-1] .depth").get_by_label("a quarter").check(force=True)
+    page.get_by_role("button", name="Show").last.click()
+    expect(page.locator("#findings")).to_contain_text("slanting")
+    page.get_by_role("button", name="+ Punch").click()
+    expect(page.locator("[data-hand=punch-1]")).to_be_visible()
+    page.get_by_role("button", name="Save as draft").click()
+    expect(page.get_by_role("heading", name=re.compile(r"^Question \d+$"))).to_be_visible()
+
+
+def test_arrow_keys_step_through_the_unfolding(bench):
+    bench.get_by_role("button", name="Save as draft").click()
+    bench.get_by_role("link", name="Step by step, large").click()
+    expect(bench.get_by_text("Step 1 of 3")).to_be_visible()
+    bench.keyboard.press("ArrowRight")
+    expect(bench.get_by_text("Step 2 of 3")).to_be_visible()
+    bench.keyboard.press("PageDown")
+    expect(bench.get_by_text("Step 3 of 3")).to_be_visible()
+    bench.keyboard.press("ArrowLeft")
+    expect(bench.get_by_text("Step 2 of 3")).to_be_visible()
+
+
+def test_filters_act_at_once_and_live_in_the_address(bench):
+    bench.goto("/bank/")
+    rows = bench.locator(".questions > li")
+    before = rows.count()
+    bench.get_by_role("group", name="Folds").get_by_label("1 fold").check()
+    expect(bench).to_have_url(re.compile(r"folds=1"))
+    expect(rows).not_to_have_count(before)
+    address = bench.url
+    bench.get_by_label("Search").fill("nowhere to be found")
+    expect(bench.get_by_text("No question has all of these.")).to_be_visible()
+    bench.goto(address)
+    expect(bench.get_by_role("group", name="Folds").get_by_label("1 fold")).to_be_checked()

@@ -83,6 +83,7 @@ check: .venv/development
 
 # --- a production site ---------------------------------------------------------------------------------
 site: .venv/runtime
+	@$(RUN) manage.py check --deploy --fail-level ERROR
 	@$(RUN) manage.py migrate --verbosity 0
 	@$(RUN) manage.py collectstatic --noinput --verbosity 0
 

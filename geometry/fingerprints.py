@@ -1,73 +1,109 @@
 """Fingerprints: the same for two specs that ask the same question.
 
-What is fixed is what happens to the paper: which pieces of the sheet each fold turns over, in which crease, and where
-the holes are punched. So two names of one crease, ``over`` or ``behind`` where it changes no layer, and ``layers`` that
-amount to all, make no difference; nor do the symmetries of the sheet, since the least of its images is taken.
+What is fixed is what happens to the paper: the line of each fold with the side that moves, which faces on that side
+stay because the fold takes some layers only, and the punches. So two names of one crease, ``over`` or ``behind`` where
+it changes nothing, and ``layers`` that amount to all make no difference; nor do the symmetries of the sheet, since the
+least of its images is taken.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator
-from functools import cache
+from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 import numpy as np
 
-from geometry.folding import Folded
+from geometry.folding import Folded, fold_sheet
 from geometry.marks import CELL, Isometry, Mark, half_turn_about, reflection_in, unit
-from geometry.openings import punched
-from geometry.plane import to_xy
-from geometry.spec import Sheet, Spec
-from geometry.unfolding import Unfolding, unfold
+from geometry.openings import cut_of
+from geometry.plane import side, to_xy
+from geometry.spec import Punch, Sheet, Spec
 
 FINEST_ROTATION = 12  # the most turns tried: all regular sheets but the disc have fewer symmetries
 KIN = 1 / 12  # sheet widths: near repeats agree to within about this
 
-Numbers = tuple[int | str, ...]
+Cells = tuple[int | bool | str, ...]
+Described = Callable[[Mark], Cells]
 
 
-def fingerprint(question: Spec | Unfolding) -> str:
-    """64 hexadecimal digits. Raises ``FoldError`` or ``PunchError`` for a spec that cannot be made."""
-    unfolding = unfold(question) if isinstance(question, Spec) else question
-    marks = punched(unfolding)
-    return _digest(unfolding.folded, marks, lambda mark: mark.key())
+def fingerprint(spec: Spec) -> str:
+    """64 hexadecimal digits. Raises ``FoldError`` for folds that paper cannot make."""
+    return fingerprint_of(fold_sheet(spec.sheet, spec.folds), spec.punches)
 
 
-def kin_fingerprint(question: Spec | Unfolding) -> str:
+def fingerprint_of(folded: Folded, punches: Sequence[Punch]) -> str:
+    """The fingerprint of folded paper and the punches made in it."""
+    return _digest(folded, punches, _exactly)
+
+
+def kin_fingerprint(spec: Spec) -> str:
     """The same for near repeats: equal folds, and punches in about the same places, of whatever shape."""
-    unfolding = unfold(question) if isinstance(question, Spec) else question
-
-    def coarse(mark: Mark) -> Numbers:
-        return (round(mark.at.real / KIN - 0.01), round(mark.at.imag / KIN - 0.01))
-
-    return _digest(unfolding.folded, punched(unfolding), coarse)
+    return _digest(fold_sheet(spec.sheet, spec.folds), spec.punches, _about)
 
 
-def _digest(folded: Folded, marks: tuple[Mark, ...], describe: Callable[[Mark], Numbers]) -> str:
+def _digest(folded: Folded, punches: Sequence[Punch], describe: Described) -> str:
+    marks = [_mark(punch) for punch in punches]
+    folds = _folds(folded)
     images = [
-        repr((_folding(folded, motion), sorted(describe(motion.mark(mark)) for mark in marks)))
+        (_image(motion, folds), sorted(describe(motion.mark(mark)) for mark in marks))
         for motion in symmetries(folded.sheet)
     ]
-    return hashlib.sha256(min(images).encode()).hexdigest()
+    outline = sorted(_cell(complex(x, y)) for x, y in to_xy(folded.sheet.outline).tolist())
+    return hashlib.sha256(repr((outline, min(images))).encode()).hexdigest()
 
 
-def _folding(folded: Folded, motion: Isometry) -> tuple[Numbers, ...]:
-    """Which pieces of the sheet are turned over by which folds, and where they come to lie, under a symmetry."""
-    pieces = []
-    for face in folded.states[-1].faces:
-        corners = sorted(_cells(motion, face.outline_xy))
-        folded_corners = sorted(_cells(motion, face.folded_xy))
-        pieces.append((face.moved, *(n for pair in corners + folded_corners for n in pair)))
-    return tuple(sorted(pieces))
+def _mark(punch: Punch) -> Mark:
+    return Mark(cut_of(punch), complex(*map(float, punch.at)), unit(float(punch.turn)))
 
 
-def _cells(motion: Isometry, xy: np.ndarray) -> Iterator[tuple[int, int]]:
-    for x, y in xy.tolist():
-        z = motion.point(complex(x, y))
-        yield round(z.real * CELL), round(z.imag * CELL)
+def _exactly(mark: Mark) -> Cells:
+    """A punch's place, shape and turn. An outline of one's own is told by its corners, wherever it starts."""
+    if not mark.cut.name.startswith("outline"):
+        return mark.key()
+    corners = sorted(_cell(complex(x, y)) for x, y in mark.rings()[0].tolist())
+    return ("outline", *(n for corner in corners for n in corner))
 
 
-@cache
+def _about(mark: Mark) -> Cells:
+    return (round(mark.at.real / KIN - 0.01), round(mark.at.imag / KIN - 0.01))
+
+
+Folding = list[tuple[complex, complex, list[complex]]]
+
+
+def _folds(folded: Folded) -> Folding:
+    """Of each fold: a point of its crease, the direction of the moving side, and the middles of faces left there."""
+    found = []
+    for state, crease in zip(folded.states[1:], folded.creases, strict=True):
+        a, b, c = crease.line
+        normal = complex(a, b) / (a * a + b * b) ** 0.5
+        bit = 1 << (crease.number - 1)
+        left = [
+            complex(*face.folded_xy.mean(axis=0).tolist())
+            for face in state.faces
+            if not face.moved & bit and any(side(crease.line, v) > 0 for v in face.folded)
+        ]
+        found.append((-normal * c / (a * a + b * b) ** 0.5, normal, left))
+    return found
+
+
+def _image(motion: Isometry, folds: Folding) -> list[tuple[tuple[int, int], int, list[tuple[int, int]]]]:
+    """The folds under a symmetry of the sheet, rounded."""
+    origin = motion.point(0j)
+    out = []
+    for through, normal, left in folds:
+        towards = motion.point(normal) - origin
+        offset = (towards.conjugate() * motion.point(through)).real
+        out.append((_cell(towards), round(offset * CELL), sorted(_cell(motion.point(z)) for z in left)))
+    return out
+
+
+def _cell(z: complex) -> tuple[int, int]:
+    return round(z.real * CELL), round(z.imag * CELL)
+
+
+@lru_cache(maxsize=64)
 def symmetries(sheet: Sheet) -> tuple[Isometry, ...]:
     """The isometries that carry the sheet onto itself. Regular sheets with rounded corners keep the exact ones only."""
     xy = to_xy(sheet.outline)
@@ -75,12 +111,12 @@ def symmetries(sheet: Sheet) -> tuple[Isometry, ...]:
     flip = reflection_in(centre, 1 + 0j)
     found = []
     for i in range(FINEST_ROTATION):
-        turn = _about(centre, unit(360 * i / FINEST_ROTATION))
+        turn = _about_point(centre, unit(360 * i / FINEST_ROTATION))
         found += [m for m in (turn, _after(turn, flip)) if _maps_onto_itself(m, xy)]
     return tuple(found)
 
 
-def _about(centre: complex, u: complex) -> Isometry:
+def _about_point(centre: complex, u: complex) -> Isometry:
     return half_turn_about(centre) if u == -1 else Isometry(u, centre - u * centre, False)
 
 

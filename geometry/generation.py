@@ -1,6 +1,6 @@
 """Fresh questions by the thousand: specs drawn at random, each with its option set, no two the same question.
 
-The same wishes and seed give the same questions. What runs out is said, with what was found.
+The same wishes and seed give the same questions. When nothing new can be found, that is said, with what was found.
 """
 
 from __future__ import annotations
@@ -9,15 +9,20 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from random import Random
 
-from geometry.composing import CREASES, Wishes, compose
+from geometry.composing import compose
+from geometry.creasing import CREASES
 from geometry.errors import GeometryError, OptionSetError
 from geometry.option_sets import OptionSet, make_options
 from geometry.shapes import SHAPES
+from geometry.sisters import Five, by_lot, draw_five
 from geometry.spec import Spec
+from geometry.wishes import Wishes
 
-PATIENCE = 400  # draws without a new question before the wishes count as exhausted
+PATIENCE = 1500  # draws without a new question before the wishes count as exhausted
 
 Made = tuple[Spec, OptionSet]
+Draw = Callable[[Random, int], OptionSet | None]  # given how many draws came to nothing since the last question
+LOT, TEACHING = SETS = ("lot", "teaching")
 
 
 def generate(
@@ -31,43 +36,84 @@ def generate(
     flaps: bool = False,
     difficulty: tuple[int, int] = (1, 5),
     mistakes: Sequence[str] = (),
-    sets: str = "teaching",
+    sets: str = LOT,
 ) -> Iterator[Made]:
     """``count`` whole questions, distinct by fingerprint, one at a time.
 
-    Raises ``OptionSetError`` once nothing new is found in ``PATIENCE`` draws; its sentence says how many were.
+    ``sets`` is "lot" (for tests: the pictures alone tell nothing about the key) or "teaching" (for practice: any
+    mistakes, offered equally often). Raises ``OptionSetError`` when the wishes allow no more; its sentence says how
+    many were found and what would help.
     """
-    wishes = Wishes(folds, punches, tuple(creases), tuple(shapes), flaps)
+    wishes = Wishes(folds, punches, tuple(creases), tuple(shapes), flaps, difficulty, tuple(mistakes))
+    if sets == LOT and folds[1] < 2:
+        raise OptionSetError("Sets drawn by lot need two folds or more; with one fold ask for teaching sets.")
+    seen: set[int] = set()
+    draw = _lots(wishes, seen) if sets == LOT else _lessons(wishes, seen)
+    rng = Random(seed)  # noqa: S311  (a lot, not a secret)
+    for _ in range(count):
+        made = _next(draw, rng)
+        if made is None:
+            raise OptionSetError(_ran_out(wishes, sets, len(seen), count))
+        seen.add(_short(made.fingerprint))
+        yield made.spec, made
+
+
+def _next(draw: Draw, rng: Random) -> OptionSet | None:
+    """The next question, or None when patience ends."""
+    for fruitless in range(PATIENCE):
+        made = draw(rng, fruitless)
+        if made is not None:
+            return made
+    return None
+
+
+def _lots(wishes: Wishes, seen: set[int]) -> Draw:
+    def draw(rng: Random, fruitless: int) -> OptionSet | None:
+        five = draw_five(rng, wishes, widened=fruitless >= WIDENED)
+        return by_lot(five, rng) if five is not None and _is_new(five, seen) else None
+
+    return draw
+
+
+WIDENED = 60  # fruitless draws after which every family is tried
+
+
+def _is_new(five: Five, seen: set[int]) -> bool:
+    """True when none of the five was asked before: all of them, since a look at the key alone would spoil the lot."""
+    return not any(_short(fingerprint) in seen for fingerprint in five.fingerprints)
+
+
+def _lessons(wishes: Wishes, seen: set[int]) -> Draw:
     used: Counter[str] = Counter()
 
-    def draw(rng: Random) -> Made | None:
+    def draw(rng: Random, fruitless: int) -> OptionSet | None:
         spec = compose(rng, wishes)
         if spec is None:
             return None
         try:
-            made = make_options(spec, rng.getrandbits(32), kinds=mistakes, used=used)
+            made = make_options(spec, rng.getrandbits(32), kinds=wishes.mistakes, used=used)
         except GeometryError:
             return None
-        return (spec, made) if difficulty[0] <= made.difficulty.level <= difficulty[1] else None
+        low, high = wishes.difficulty
+        if not low <= made.difficulty.level <= high or _short(made.fingerprint) in seen:
+            return None
+        used.update(mistake.kind for option in made.options for mistake in option.mistakes)
+        return made
 
-    for spec, made in _distinct(draw, count, Random(seed)):  # noqa: S311  (a lot, not a secret)
-        used.update(m.kind for option in made.options for m in option.mistakes)
-        yield spec, made
+    return draw
 
 
-def _distinct(draw: Callable[[Random], Made | None], count: int, rng: Random) -> Iterator[Made]:
-    seen: set[str] = set()
-    fruitless = 0
-    while len(seen) < count:
-        made = draw(rng)
-        if made is not None and made[1].fingerprint not in seen:
-            seen.add(made[1].fingerprint)
-            fruitless = 0
-            yield made
-            continue
-        fruitless += 1
-        if fruitless >= PATIENCE:
-            raise OptionSetError(
-                f"Nothing new was found in {PATIENCE} draws: {len(seen)} of {count} questions were made. "
-                "Allow more folds, creases, shapes or levels."
-            )
+def _short(fingerprint: str) -> int:
+    """Enough of a fingerprint to tell millions of questions apart, kept small."""
+    return int(fingerprint[:15], 16)
+
+
+def _ran_out(wishes: Wishes, sets: str, found: int, count: int) -> str:
+    """What ran out, what was found, and what would help."""
+    help_ = ["more folds", "more kinds of crease", "more shapes", "more punches"]
+    if wishes.difficulty != (1, 5):
+        help_.insert(0, "more levels")
+    if wishes.mistakes:
+        help_.insert(0, "fewer mistakes at once" if sets == TEACHING else "teaching sets, which can offer any mistake")
+    helped = ", ".join(help_[:3])
+    return f"No more such questions were found: {found} of {count} were made. It would help to allow {helped}."

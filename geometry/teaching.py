@@ -13,7 +13,7 @@ from random import Random
 
 from geometry.difficulty import difficulty_of, stem_features
 from geometry.errors import OptionSetError
-from geometry.fingerprints import fingerprint
+from geometry.fingerprints import fingerprint_of
 from geometry.flat import Flat, flat_key, flat_option
 from geometry.guessing import Look, guessability, look_at, profile
 from geometry.marks import Key, Mark
@@ -190,7 +190,7 @@ def _finish(workings: Workings, drawn: Sequence[Candidate], rng: Random) -> Opti
         sets="teaching",
         options=labelled(five, rng),
         difficulty=difficulty_of(stem, workings.key, [c.flat for c in drawn], late),
-        fingerprint=fingerprint(workings.unfolding),
+        fingerprint=fingerprint_of(workings.unfolding.folded, workings.unfolding.spec.punches),
         guessability=guessability(looks, 0),
         punches=outlines_of(workings.unfolding),
     )

@@ -18,7 +18,7 @@ from geometry.folding import GRID
 from geometry.marks import Cut, Key, Mark, unit
 from geometry.shapes import SHAPES
 
-NEAR = 1 / 12  # sheet widths
+NEAR = 1 / 12 + 1e-6  # sheet widths; just this far is not far enough
 NEAR_SIZES = 3 / 4
 TURNED = 0.35  # of a hole's area
 READABLE = 0.1 - 1e-9  # holes of this size show their turn
@@ -79,13 +79,13 @@ def _turn_of_shape(shape: str, degrees: float, flipped: bool) -> bool:
 
 
 def pieces_alike(mark: Mark, other: Mark) -> bool:
-    """True when two regions, laid on one another by their centres, differ by little of their area."""
-    first = mark._replace(at=0j).region()
-    second = other._replace(at=0j).region()
-    return not _differs(first, second)
+    """True when two regions, laid on one another, differ by little of their area."""
+    return not _differs(mark.region(), other.region())
 
 
 def _differs(p: shapely.Polygon, q: shapely.Polygon) -> bool:
-    """True when the regions differ by 0.35 of the larger one's area or more."""
-    both = shapely.symmetric_difference(p, q, grid_size=GRID)
+    """True when the regions, laid on one another by centroids, differ by 0.35 of the larger one's area or more."""
+    between = shapely.get_coordinates(p.centroid) - shapely.get_coordinates(q.centroid)
+    laid = shapely.transform(q, lambda xy: xy + between)
+    both = shapely.symmetric_difference(p, laid, grid_size=GRID)
     return both.area >= TURNED * max(p.area, q.area)

@@ -44,7 +44,8 @@ def problems_of(line: bytes) -> list[GeometryError]:
         fold_sheet(spec.sheet, spec.folds)
     except GeometryError as error:
         return [error]
-    return [error for i in range(len(spec.punches)) if (error := _missing(spec, i))]
+    misses = [_missing(spec, i) for i in range(len(spec.punches))]
+    return [miss for miss in misses if miss is not None]
 
 
 def _missing(spec: Spec, punch: int) -> GeometryError | None:

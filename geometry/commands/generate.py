@@ -10,9 +10,9 @@ import orjson
 from tqdm import tqdm
 
 from geometry.commands.options import names_of
-from geometry.composing import CREASES
+from geometry.creasing import CREASES
 from geometry.errors import GeometryError
-from geometry.generation import generate
+from geometry.generation import LOT, SETS, generate
 from geometry.mistakes import KINDS
 from geometry.shapes import SHAPES
 
@@ -43,9 +43,7 @@ def add_to(subparsers: Any) -> None:
     add("--shapes", type=names_of(SHAPES), default=tuple(SHAPES), help=f"any of {','.join(SHAPES)}")
     add("--flaps", action="store_true", help="folds may take some layers only")
     add("--mistakes", type=names_of(KINDS), default=(), help="kinds that every set must offer")
-    add(
-        "--sets", choices=("teaching",), default="teaching", help="lot: for tests; teaching: any mistakes, for practice"
-    )
+    add("--sets", choices=SETS, default=LOT, help="lot: for tests; teaching: any mistakes, for practice")
     parser.set_defaults(run=run)
 
 

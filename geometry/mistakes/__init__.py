@@ -68,7 +68,12 @@ def faulty_openings(paper: Paper, marks: Sequence[Mark], number: int, kinds: Ite
         for wrong in KINDS[name].faulty(ground):
             settled = paper.settle(wrong.marks, wrong.folds, drop=wrong.drop)
             if settled:
-                yield Made(_mistake(name, number, wrong), settled, wrong.folds)
+                yield made_of(name, number, wrong, settled)
+
+
+def made_of(kind: str, number: int, wrong: Wrong, settled: tuple[Mark, ...]) -> Made:
+    """A faulty opening as a mistake of a kind, its holes asked which paper they lie on."""
+    return Made(_mistake(kind, number, wrong), settled, wrong.folds)
 
 
 def _mistake(kind: str, number: int, wrong: Wrong) -> Mistake:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from geometry.marks import Mark, reflection_in
-from geometry.mistakes.kind import Ground, Kind, Wrong, name_of, with_copies
+from geometry.marks import reflection_in
+from geometry.mistakes.kind import Ground, Kind, Line, Wrong, name_of, with_copies
 from geometry.mistakes.lines import middle_lines
 
 
@@ -47,16 +47,15 @@ def _one_missed(ground: Ground) -> Iterator[Wrong]:
 
 
 def _no_second_layer(ground: Ground) -> Iterator[Wrong]:
-    yield from _copied_from_one_layer(ground)
-    if ground.is_first:
-        says = "the punch was copied as if the paper had been folded once more."
-        yield from _opened_once_more(ground, ground.marks, ground.paper.count, says, before=True)
+    yield from copied_from_one_layer(ground)
+    for line in middle_lines(ground.paper, ground.opening.number):
+        yield once_more_before(ground, line)
     if ground.opening.number == 1:
-        says = "after it, the holes were copied once more, as if there had been another fold."
-        yield from _opened_once_more(ground, ground.opening.open(ground.marks), 0, says)
+        for line in middle_lines(ground.paper, 0):
+            yield once_more_after(ground, line)
 
 
-def _copied_from_one_layer(ground: Ground) -> Iterator[Wrong]:
+def copied_from_one_layer(ground: Ground) -> Iterator[Wrong]:
     """Every hole through one layer only that has paper where its copy would come."""
     right = list(ground.opening.open(ground.marks))
     for i, split in enumerate(ground.splits):
@@ -66,13 +65,23 @@ def _copied_from_one_layer(ground: Ground) -> Iterator[Wrong]:
             yield Wrong([*right, extra], ground.opening.number - 1, says, i)
 
 
-def _opened_once_more(
-    ground: Ground, marks: list[Mark] | tuple[Mark, ...], folds: int, says: str, *, before: bool = False
-) -> Iterator[Wrong]:
-    for line in middle_lines(ground.paper, folds):
-        mirror = reflection_in(*line)
-        copies = [mirror.mark(mark) for mark in marks]
-        yield Wrong([*marks, *copies], folds, says, line=line, drop=True, before=before)
+def once_more_before(ground: Ground, line: Line) -> Wrong:
+    """A fold that was never made, in a given line, opened before this one."""
+    says = "first the holes were copied once more, as if there had been another fold."
+    if ground.is_first:
+        says = "the punch was copied as if the paper had been folded once more."
+    mirror = reflection_in(*line)
+    copies = [mirror.mark(mark) for mark in ground.marks]
+    number = ground.opening.number
+    return Wrong([*ground.marks, *copies], number, says, line=line, drop=True, before=ground.is_first)
+
+
+def once_more_after(ground: Ground, line: Line) -> Wrong:
+    """A fold that was never made, in a given line, opened last of all."""
+    marks = ground.opening.open(ground.marks)
+    mirror = reflection_in(*line)
+    says = "after it, the holes were copied once more, as if there had been another fold."
+    return Wrong([*marks, *(mirror.mark(mark) for mark in marks)], 0, says, line=line, drop=True)
 
 
 KINDS = (

@@ -50,5 +50,10 @@ def beside(opening: Opening) -> Iterator[Line]:
             yield opening.foot + opening.normal * offset * side, opening.along
 
 
+def direction_name(along: complex) -> str:
+    """ "horizontal", "vertical", "diagonal", "other diagonal" or "slanting"."""
+    return next((name for name, common in DIRECTIONS.items() if is_parallel(along, common)), "slanting")
+
+
 def is_parallel(p: complex, q: complex) -> bool:
-    return abs((p.conjugate() * q).imag) < 1e-9
+    return abs((p.conjugate() * q).imag) < 1e-9 * abs(p) * abs(q)

@@ -46,7 +46,7 @@ def _wrong_line(ground: Ground) -> Iterator[Wrong]:
 
 def wrong_line(ground: Ground, name: str, line: Line) -> Wrong:
     """The copies mirrored in a given line of another direction."""
-    article = "the" if name == "other diagonal" else "an" if name[0] in "aeiou" else "a"
+    article = "the" if name == "other diagonal" else "a"
     says = f"{copies_of(ground)} mirrored in {article} {name} line, not in the crease."
     return _mirrored(ground, line, says)
 

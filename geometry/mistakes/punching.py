@@ -10,7 +10,8 @@ from geometry.mistakes.kind import Ground, Kind, Wrong, name_of
 from geometry.mistakes.lines import middle_of
 
 SHIFTS = (1 / 8, 1 / 6, 1 / 4)  # sheet widths
-SIDES = {"to the right": 1 + 0j, "to the left": -1 + 0j, "up": 1j, "down": -1j}
+TINY = 1e-9
+SIDES = (1 + 0j, -1 + 0j, 1j, -1j)
 
 
 def _wrong_punch(ground: Ground) -> Iterator[Wrong]:
@@ -22,17 +23,41 @@ def _wrong_punch(ground: Ground) -> Iterator[Wrong]:
             image = reflection_in(middle, along).mark(mark)
             yield _changed(ground, i, image, f"was mirrored {words} on the folded paper.")
             yield _changed(ground, i, mark.moved_to(image.at), f"was put on the other side, {words}.")
-        for words, side in SIDES.items():
+        for side in SIDES:
             for shift in SHIFTS:
-                yield _changed(ground, i, mark.moved_to(mark.at + side * shift), f"was put too far {words}.")
+                yield put_at(ground, i, mark.moved_to(mark.at + side * shift))
+
+
+def put_at(ground: Ground, i: int, mark: Mark) -> Wrong:
+    """A punch put at a given wrong place, the same way round."""
+    return _changed(ground, i, mark, f"was put too far {_way(mark.at - ground.splits[i].hole.at)}.")
+
+
+def mirrored_to(ground: Ground, i: int, mark: Mark) -> Wrong:
+    """A punch mirrored within the folded paper."""
+    return _changed(ground, i, mark, "was mirrored on the folded paper.")
+
+
+def _way(shift: complex) -> str:
+    """A shift in words: "to the left", "up and to the right"."""
+    up = "up" if shift.imag > TINY else "down" if shift.imag < -TINY else ""
+    across = "to the right" if shift.real > TINY else "to the left" if shift.real < -TINY else ""
+    return " and ".join(filter(None, (up, across)))
+
+
+def turned_by(ground: Ground, i: int, degrees: float) -> Wrong:
+    """A punch turned by 90, 180 or 270 degrees."""
+    words = "half round" if degrees == 180 else "a quarter round"
+    mark = ground.splits[i].hole.turned(unit(degrees))
+    return _changed(ground, i, mark, f"was turned {words} before the paper was opened.")
 
 
 def _turned_punch(ground: Ground) -> Iterator[Wrong]:
     if not ground.is_first:
         return
-    for i, mark in _whole(ground):
-        for degrees, words in ((180, "half round"), (90, "a quarter round"), (270, "a quarter round")):
-            yield _changed(ground, i, mark.turned(unit(degrees)), f"was turned {words} before the paper was opened.")
+    for i, _ in _whole(ground):
+        for degrees in (180, 90, 270):
+            yield turned_by(ground, i, degrees)
 
 
 def _whole(ground: Ground) -> Iterator[tuple[int, Mark]]:
@@ -47,12 +72,16 @@ def _changed(ground: Ground, i: int, mark: Mark, says: str) -> Wrong:
 
 
 def _swapped(ground: Ground) -> Iterator[Wrong]:
-    holes = ground.marks
     if ground.is_first:
-        yield from _exchanged(ground, holes, [], ground.paper.count, "changed places on the folded paper.")
+        yield from swapped_punches(ground)
     stays = [split.stay for split in ground.splits if split.stay is not None]
     copies = [split.copy for split in ground.splits if split.copy is not None]
     yield from _exchanged(ground, copies, stays, ground.opening.number - 1, "changed places in the copies.")
+
+
+def swapped_punches(ground: Ground) -> Iterator[Wrong]:
+    """Two punches of different shapes, each in the other's place."""
+    yield from _exchanged(ground, ground.marks, [], ground.paper.count, "changed places on the folded paper.")
 
 
 def _exchanged(ground: Ground, marks: list[Mark], others: list[Mark], folds: int, says: str) -> Iterator[Wrong]:

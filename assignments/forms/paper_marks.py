@@ -79,7 +79,7 @@ class PaperMarksForm(forms.Form):
                 choices=PAPERS,
                 coerce=int,
                 initial=paper,
-                empty_value=1,
+                empty_value=1,  # type: ignore[arg-type]  # the stubs know only strings
                 required=False,
                 show_hidden_initial=True,
             )
@@ -99,8 +99,8 @@ class PaperMarksForm(forms.Form):
             return
         self.fields[f"answers-{pupil_id}"].widget.attrs["autofocus"] = True
         if self.is_bound:
-            self.data = self.data.copy()
-            self.data[f"paper-{pupil_id}"] = str(paper)
+            typed = {name: self.data[name] for name in self.data}  # a QueryDict unpacks into lists
+            self.data = {**typed, f"paper-{pupil_id}": str(paper)}
         else:
             self.fields[f"paper-{pupil_id}"].initial = paper
 

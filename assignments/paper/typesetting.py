@@ -10,12 +10,12 @@ import re
 from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import typst
 
 HERE = Path(__file__).resolve().parent
-STANDARD = "ua-1"
+STANDARD: Literal["ua-1"] = "ua-1"
 _COUNT = re.compile(rb"/Type/Pages/Count (\d+)")
 LATIN_ENDS = 0x250  # our fonts hold what names in the Latin alphabet need
 

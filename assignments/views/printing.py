@@ -64,7 +64,7 @@ def file(request: HttpRequest, pk: int, place: int) -> HttpResponse:
     )
     response = HttpResponse(bytes(found.pdf), content_type="application/pdf")
     name = f"{found.order.question_set.title}, {found.title}.pdf"
-    response["Content-Disposition"] = content_disposition_header("download" in request.GET, name)
+    response["Content-Disposition"] = content_disposition_header("download" in request.GET, name) or ""
     return response
 
 

@@ -51,7 +51,13 @@ def keep_open(*, school: School, at: datetime) -> None:
         shuffle_options=True,
     )
     for school_class in SchoolClass.objects.filter(school=school, archived_at=None):
-        assign_set(question_set=practice, school_class=school_class, terms=terms, by=practice.author)
+        assign_set(question_set=practice, school_class=school_class, terms=terms, by=_author(practice))
+
+
+def _author(question_set: QuestionSet) -> User:
+    """Who made a set of the demonstration: somebody did."""
+    assert question_set.author is not None
+    return question_set.author
 
 
 def lesson(at: datetime, days: int) -> datetime:
@@ -67,7 +73,7 @@ def _sit(check: QuestionSet, school_class: SchoolClass, pupils: list[User], open
         allowance=SECONDS * check.entries.count(),
         shuffle_options=True,
     )
-    assignment = assign_set(question_set=check, school_class=school_class, terms=terms, by=check.author)
+    assignment = assign_set(question_set=check, school_class=school_class, terms=terms, by=_author(check))
     asked = {entry.pk: entry for entry in assignment.questions.select_related("version")}
     habits = habits_offered(entry.version for entry in asked.values())
     lot = Random(f"{SEED} {school_class.name}")  # noqa: S311  (the same answers every time)

@@ -56,6 +56,8 @@ def run(args: argparse.Namespace) -> int:
     rows: list[Sequence[Picture]] = []
     failed = False
     for number, line in enumerate(lines_of(sys.stdin.buffer), 1):
+        if not line:
+            continue
         try:
             rows.append(_row(line, args))
         except GeometryError as error:

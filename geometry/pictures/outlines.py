@@ -30,7 +30,7 @@ def outline_path(frame: Frame, regions: Sequence[Polygon]) -> str:
     """Path text of polygons, rings within them included (to be filled by the even-odd rule); "" for none."""
     if len(regions) == 0:
         return ""
-    rings = _oriented_rings(np.asarray(regions, dtype=object))
+    rings = _oriented_rings(np.fromiter(regions, dtype=object, count=len(regions)))
     counts = shapely.get_num_coordinates(rings)
     ends = counts.cumsum()
     starts = ends - counts

@@ -9,7 +9,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -58,6 +58,13 @@ def database(kind: str, folder: Path) -> Iterator[str]:
             yield f"{POSTGRESQL}/{name}"
         finally:
             line.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def wait_for(is_so: Callable[[], bool], seconds: float) -> None:
+    end = time.monotonic() + seconds
+    while not is_so():
+        assert time.monotonic() < end, f"not so within {seconds} s"
+        time.sleep(0.05)
 
 
 def wait_until_well(address: str, server: subprocess.Popen) -> None:

@@ -5,14 +5,12 @@ from __future__ import annotations
 import secrets
 import sqlite3
 import struct
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from redis import Redis
 
-from tests.sites import database, environment_of, run, working
+from tests.sites import database, environment_of, run, wait_for, working
 
 REDIS = "redis://127.0.0.1:6379/9"
 pytestmark = pytest.mark.redis
@@ -43,13 +41,6 @@ def count(environment: dict[str, str], sql: str) -> int:
 
 def all_drawn(environment: dict[str, str]) -> bool:
     return count(environment, DRAWN) == count(environment, WANTED)
-
-
-def wait_for(is_so: Callable[[], bool], seconds: float) -> None:
-    end = time.monotonic() + seconds
-    while not is_so():
-        assert time.monotonic() < end, f"not so within {seconds} s"
-        time.sleep(0.05)
 
 
 def size_of(png: Path) -> tuple[int, int]:

@@ -64,7 +64,7 @@ def test_wrong_pin(typed):
     assert not pins.is_right(typed, pins.hash_pin("482916"))
 
 
-@pytest.mark.parametrize("kept", [None, make_password(None), ""])
+@pytest.mark.parametrize("kept", [None, make_password(None), ""], ids=["none", "unusable", "empty"])
 def test_no_pin_kept_is_never_right(kept):
     assert not pins.is_right("482916", kept)
 

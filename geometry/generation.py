@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from random import Random
 
+from geometry.checks import options_tell_apart
 from geometry.composing import compose
 from geometry.creasing import CREASES
 from geometry.errors import GeometryError, OptionSetError
@@ -96,6 +97,8 @@ def _lessons(wishes: Wishes, seen: set[int]) -> Draw:
             return None
         low, high = wishes.difficulty
         if not low <= made.difficulty.level <= high or _short(made.fingerprint) in seen:
+            return None
+        if not options_tell_apart(made).ok:
             return None
         used.update(mistake.kind for option in made.options for mistake in option.mistakes)
         return made

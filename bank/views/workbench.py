@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRedirect
 
 from accounts.access import SignedInRequest, adults_only
-from bank.bench import Drawn, draw_findings, draw_paper
+from bank.bench import Drawn, Findings, draw_findings, draw_paper
 from bank.composing import free_place
 from bank.display import pictures_for
 from bank.errors import BankError, StaleEdit
@@ -46,7 +46,8 @@ def edit(request: SignedInRequest, pk: int) -> HttpResponse:
 def preview(request: SignedInRequest) -> HttpResponse:
     """Answer with what changed on the page: the paper in pictures, or (422) the sentence beside the fault.
 
-    The paper's answer asks for its options with ``part=options``, since they take longer to find.
+    The paper's answer asks for its options with ``part=options``, since they take longer to find. When a fold is
+    in fault the last good pictures stay; when a punch is, the folds are shown without it.
     """
     pk = request.POST.get("question", "")
     question = _find(request, int(pk)) if pk.isascii() and pk.isdigit() and len(pk) < 18 else None
@@ -56,7 +57,8 @@ def preview(request: SignedInRequest) -> HttpResponse:
     if request.POST.get("part") == "options":
         return _preview_options(request, context)
     paper = bench.paper
-    context["drawn"] = draw_paper(paper) if paper.unfolding else Drawn()  # at a fault the last good pictures stay
+    folded = paper.unfolding or (paper.error and paper.error.punch is not None)
+    context |= {"drawn": draw_paper(paper) if folded else Drawn(), "found": Findings()}
     return render(request, "bank/parts/preview.html", context, status=422 if bench.fault else 200)
 
 

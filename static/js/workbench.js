@@ -22,6 +22,9 @@ document.addEventListener("change", (event) => {
   if (event.target.name === "step" && bench()?.contains(event.target)) showStep(event.target.value);
 });
 
+// Looking at another step changes nothing of the paper, so the server need not be asked.
+document.addEventListener("input", (event) => event.target.name === "step" && event.stopPropagation(), true);
+
 document.addEventListener("htmx:beforeSwap", (event) => {
   if (!bench() || ![409, 422].includes(event.detail.xhr.status)) return;
   event.detail.shouldSwap = true;

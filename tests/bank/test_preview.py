@@ -33,7 +33,7 @@ def test_options_are_asked_for_after_the_paper(client_of, teacher: User) -> None
     asked = typed_halves(**json.loads(pieces["ask-options"].get("hx-vals")))
     response, pieces = preview(client_of, teacher, asked)
     assert response.status_code == 200
-    assert set(pieces) == {"options", "findings", "bench-level"}
+    assert set(pieces) == {"options", "findings"}
     assert len(pieces["options"].xpath(".//li")) == 5
     assert len(pieces["findings"].xpath(".//li[not(parent::ul[@class='reasons'])]")) == 6
 
@@ -46,13 +46,24 @@ def test_every_piece_has_its_place_on_the_page(client_of, teacher: User) -> None
         assert set(pieces) <= set(page.xpath("//@id"))
 
 
-def test_at_a_fault_it_says_so_and_leaves_the_pictures(client_of, teacher: User) -> None:
+def test_at_a_fold_in_fault_it_says_so_and_leaves_the_pictures(client_of, teacher: User) -> None:
+    response, pieces = preview(client_of, teacher, typed_halves(fold__1__depth="slant"))
+    assert response.status_code == 422
+    assert "45°" in pieces["says-fold-1"].text_content()
+    assert pieces["says-fold-0"].text_content() == ""
+    assert not {"mat-view", "answer", "options", "findings", "ask-options"} & set(pieces)
+    assert "45°" in pieces["bench-heard"].text_content()
+
+
+def test_a_punch_in_fault_leaves_the_folds_to_be_seen_and_no_stale_options(client_of, teacher: User) -> None:
     response, pieces = preview(client_of, teacher, typed_halves(punch__0__at="1/8, 1/8"))
     assert response.status_code == 422
-    assert "Punch 1" in pieces["says-punch-0"].text_content()
-    assert pieces["says-fold-0"].text_content() == ""
-    assert not {"mat-view", "answer", "options", "findings"} & set(pieces)
-    assert "Punch 1" in pieces["bench-heard"].text_content()
+    assert "Punch 1 does not touch the folded paper." in pieces["says-punch-0"].text_content()
+    assert len(pieces["mat-view"].xpath(".//svg")) == 3
+    assert not pieces["answer"].xpath(".//svg")
+    assert not pieces["options"].xpath(".//li")
+    assert not pieces["findings"].xpath(".//li")
+    assert "ask-options" not in pieces
 
 
 def test_paper_without_options_shows_and_says_why(client_of, teacher: User) -> None:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import accumulate
-from typing import NamedTuple
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from geometry.corners import Corners
 from geometry.cutting import is_convex
 from geometry.plane import IDENTITY, Motion, Polygon, to_xy
 
@@ -62,19 +61,6 @@ class Face:
         return (xy - m[:, 2]) @ m[:, :2]
 
 
-class Corners(NamedTuple):
-    """The vertices of many polygons, one polygon after another.
-
-    ``xy`` are N x 2 floats; ``starts`` and ``counts`` say where each polygon's begin and how many they are; ``nexts``
-    where the next vertex of the same polygon stands.
-    """
-
-    xy: np.ndarray
-    starts: np.ndarray
-    counts: np.ndarray
-    nexts: np.ndarray
-
-
 @dataclass(frozen=True, eq=False)
 class State:
     """The paper after some of its folds: faces from bottom to top.
@@ -92,14 +78,8 @@ class State:
 
     @cached_property
     def corners(self) -> Corners:
-        """Every face's vertices on the flat sheet, each rounded once."""
-        xy = np.array([c for face in self.faces for x, y, w in face.flat for c in (x / w, y / w)]).reshape(-1, 2)
-        counts = [len(face.flat) for face in self.faces]
-        ends = list(accumulate(counts))
-        starts = [0, *ends[:-1]]
-        nexts = np.arange(1, len(xy) + 1)
-        nexts[np.array(ends) - 1] = starts
-        return Corners(xy, np.array(starts), np.array(counts), nexts)
+        """Every face's vertices on the flat sheet."""
+        return Corners.of([face.flat for face in self.faces])
 
     @cached_property
     def matrices(self) -> np.ndarray:
@@ -109,22 +89,15 @@ class State:
     @cached_property
     def edges(self) -> np.ndarray:
         """Every face's edges where they lie now, as rows (x, y, c): a point's depth inside is x px + y py + c."""
-        xy, _, counts, nexts = self.corners
-        motions = np.repeat(self.matrices, counts, axis=0)
-        here = np.einsum("nij,nj->ni", motions[:, :, :2], xy) + motions[:, :, 2]
-        along = here[nexts] - here
+        motions = np.repeat(self.matrices, self.corners.counts, axis=0)
+        here = np.einsum("nij,nj->ni", motions[:, :, :2], self.corners.xy) + motions[:, :, 2]
+        along = here[self.corners.nexts] - here
         handedness = motions[:, 0, 0] * motions[:, 1, 1] - motions[:, 0, 1] * motions[:, 1, 0]  # -1: turned over
-        edges = np.empty((len(xy), 3))
+        edges = np.empty((len(here), 3))
         edges[:, 0], edges[:, 1] = -along[:, 1], along[:, 0]
         edges[:, :2] *= (handedness / np.hypot(along[:, 0], along[:, 1]))[:, None]
         edges[:, 2] = -(edges[:, :2] * here).sum(axis=1)
         return edges
-
-    def areas(self) -> np.ndarray:
-        """Every face's area."""
-        xy, starts, _, nexts = self.corners
-        after = xy[nexts]
-        return np.add.reduceat(xy[:, 0] * after[:, 1] - xy[:, 1] * after[:, 0], starts) / 2
 
     def flattened(self, xy: np.ndarray) -> np.ndarray:
         """Points of the folded plane (N x 2) where each face has them on the flat sheet: F x N x 2."""

@@ -121,7 +121,7 @@ def refuse_slivers(states: Sequence[State], across: float) -> None:
     ``across`` is no less than the sheet's diameter. A part of a sliver is a sliver: so the last state tells, and mostly
     by its areas alone, whether there is one to be looked for.
     """
-    small = states[-1].areas() < NARROWEST * across  # a face is at least as wide as its area over its diameter
+    small = states[-1].corners.areas() < NARROWEST * across  # a face is at least as wide as its area over its diameter
     if not any(_is_narrow(states[-1].faces[i]) for i in small.nonzero()[0]):
         return
     for number, state in enumerate(states[1:], 1):

@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from geometry.corners import Corners
 from geometry.faces import GRID
 from geometry.punching import LEAST_AREA, Piece
 
@@ -19,49 +20,49 @@ SAME = 1e-10  # coordinates of corners that two pieces share differ by less, in 
 
 def stitched(pieces: Sequence[Piece]) -> list[Joined]:
     """Pieces on the flat sheet that lie side by side, joined along every edge that two of them have in common."""
-    rings = _snapped([piece.ring for piece in pieces])
+    rings = [piece.ring for piece in pieces]
+    ranks, values = _ranked(np.concatenate(rings).ravel(), apart=SAME)
+    corners = Corners(values[ranks].reshape(-1, 2), [len(ring) for ring in rings])
+    homes = np.repeat(np.arange(len(rings)), corners.counts)
+    regions = np.asarray(shapely.polygons(shapely.linearrings(corners.xy, indices=homes)))
     joined: list[Joined] = []
-    for members in _neighbourhoods(rings):
+    for members in _neighbourhoods(ranks, corners, homes):
         sources = [pieces[i] for i in members]
-        if len(members) == 1:
-            joined.append(((sources[0].ring,), sources))
-            continue
-        region = shapely.coverage_union_all([shapely.Polygon(rings[i]) for i in members])
+        region = regions[members[0]] if len(members) == 1 else shapely.coverage_union_all(regions[members])
         if isinstance(region, shapely.Polygon):
-            joined.append((rings_of(region), sources))
+            joined.append((rings_of(region) if len(members) > 1 else (sources[0].ring,), sources))
         else:
             joined += united([(piece, piece.region) for piece in sources])
     return joined
 
 
-def _snapped(rings: Sequence[np.ndarray]) -> list[np.ndarray]:
-    """The rings with coordinates that are the ``SAME`` made equal, so that shared corners are so to the last bit."""
-    values = np.concatenate(rings).ravel()
+def _ranked(values: np.ndarray, *, apart: float) -> tuple[np.ndarray, np.ndarray]:
+    """Which of the different values each value is, and these values; those not further ``apart`` count as one."""
     order = values.argsort()
     ascending = values[order]
-    firsts = np.concatenate([[True], np.diff(ascending) > SAME])
-    values[order] = ascending[firsts][firsts.cumsum() - 1]
-    ends = np.cumsum([len(ring) for ring in rings])
-    return [_unrepeated(ring) for ring in np.split(values.reshape(-1, 2), ends[:-1])]
+    firsts = np.ones(len(values), dtype=bool)
+    firsts[1:] = ascending[1:] - ascending[:-1] > apart
+    ranks = np.empty(len(values), dtype=int)
+    ranks[order] = firsts.cumsum() - 1
+    return ranks, ascending[firsts]
 
 
-def _unrepeated(ring: np.ndarray) -> np.ndarray:
-    repeats = (ring == np.roll(ring, 1, axis=0)).all(axis=1)
-    return ring[~repeats] if repeats.any() else ring
+def _neighbourhoods(ranks: np.ndarray, corners: Corners, homes: np.ndarray) -> list[list[int]]:
+    """Which rings hang together by edges that two of them run through, each its own way.
 
-
-def _neighbourhoods(rings: Sequence[np.ndarray]) -> list[list[int]]:
-    """Which rings hang together by edges that two of them run through, each its own way."""
-    home = list(range(len(rings)))
-    waiting: dict[tuple[tuple[float, ...], tuple[float, ...]], int] = {}
-    for i, ring in enumerate(rings):
-        points = [tuple(p) for p in ring.tolist()]
-        for p, q in zip(points, points[1:] + points[:1], strict=True):
-            neighbour = waiting.pop((q, p), None)
-            if neighbour is None:
-                waiting[p, q] = i
-            elif home[neighbour] != home[i]:
-                home = [home[i] if h == home[neighbour] else h for h in home]
+    ``ranks`` tell coordinates apart, ``homes`` says to which ring each corner belongs.
+    """
+    size = len(ranks)
+    at, _ = _ranked(ranks[::2] * size + ranks[1::2], apart=0)
+    to = at[corners.nexts]
+    ahead, back = at * size + to, to * size + at
+    order = ahead.argsort()
+    met = order[np.searchsorted(ahead, back, sorter=order).clip(max=len(at) - 1)]
+    shared = (ahead[met] == back).nonzero()[0]
+    home = list(range(len(corners.counts)))
+    for i, j in zip(homes[shared].tolist(), homes[met[shared]].tolist(), strict=True):
+        if home[i] != home[j]:
+            home = [home[i] if h == home[j] else h for h in home]
     groups: dict[int, list[int]] = {}
     for i, h in enumerate(home):
         groups.setdefault(h, []).append(i)

@@ -8,17 +8,17 @@ of a crease have the same edge and so get the same corners.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import accumulate
-from math import cos, pi, sin, sqrt
+from math import cos, isqrt, pi, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
 import shapely
 
+from geometry.corners import Corners
 from geometry.cutting import split_at
 from geometry.errors import PunchError
 from geometry.faces import GRID, Face, State
-from geometry.plane import Line, Polygon, line_of, reduce_triple, to_xy
+from geometry.plane import Line, Polygon, line_of, sides
 from geometry.shapes import SHAPES
 from geometry.spec import Punch
 
@@ -83,18 +83,15 @@ def pieces_of(state: State, outlines: Sequence[np.ndarray]) -> tuple[Piece, ...]
     """
     if not outlines:
         return ()
-    lengths = [len(outline) for outline in outlines]
-    ends = list(accumulate(lengths))
-    starts = [0, *ends[:-1]]
-    points = np.concatenate(outlines)
-    depths = state.edges @ np.vstack([points.T, np.ones(len(points))])  # of every point inside every edge
-    least = np.minimum.reduceat(depths, starts, axis=1)
-    most = np.maximum.reduceat(depths, starts, axis=1)
+    points = Corners(np.concatenate(outlines), [len(outline) for outline in outlines])
+    depths = state.edges[:, :2] @ points.xy.T + state.edges[:, 2:]  # of every point inside every edge
+    least = np.minimum.reduceat(depths, points.starts, axis=1)
+    most = np.maximum.reduceat(depths, points.starts, axis=1)
     whole = np.minimum.reduceat(least, state.corners.starts) > NEAR
     clear = np.minimum.reduceat(most, state.corners.starts) < NEAR  # all of it beyond one edge, if the face is convex
-    flat = state.flattened(points)
+    flat = state.flattened(points.xy)
     pieces = [
-        Piece(_anticlockwise(flat[f, starts[k] : ends[k]], state.faces[f]), k, f, whole=True)
+        Piece(_anticlockwise(flat[f, points.starts[k] : points.ends[k]], state.faces[f]), k, f, whole=True)
         for k, f in zip(*whole.T.nonzero(), strict=True)
     ]
     hollow = [not (state.sheet_is_convex or face.is_convex) for face in state.faces]
@@ -114,43 +111,73 @@ def _anticlockwise(ring: np.ndarray, face: Face) -> np.ndarray:
 
 def _cut_pieces(
     state: State, outlines: Sequence[np.ndarray], doubtful: list[list[int]], runs: np.ndarray
-) -> Iterator[Piece]:
-    """What is left of outlines on faces whose edges run through them."""
-    exact = {k: _exact(outlines[k]) for k in {k for _, k in doubtful}}
+) -> list[Piece]:
+    """What is left of outlines on faces whose edges run through them; ``runs`` tells which edges (edges x outlines)."""
+    pieces: list[Piece] = []
+    rings: list[Polygon] = []
+    owners: list[tuple[int, int]] = []
+    fine = {k: _fine(outlines[k]) for k in {k for _, k in doubtful}}
+    lines: dict[int, Line] = {}  # of edges, by where they stand among the state's
+    starts = state.corners.starts
     for f, k in doubtful:
         face = state.faces[f]
         if not (state.sheet_is_convex or face.is_convex):
-            yield from _on_hollow_face(face, f, outlines[k], k)
+            pieces += _on_hollow_face(face, f, outlines[k], k)
             continue
-        first = state.corners.starts[f]
-        edges = runs[first : first + len(face.flat), k].nonzero()[0]
-        for ring in _within(face, exact[k], edges.tolist()):
-            piece = Piece(_anticlockwise(face.flatten(to_xy(ring)), face), k, f, whole=False)
-            if ring_area(piece.ring) > LEAST_AREA:
-                yield piece
+        edges = runs[starts[f] : starts[f] + len(face.flat), k].nonzero()[0].tolist()
+        for i in edges:
+            if starts[f] + i not in lines:
+                lines[starts[f] + i] = _edge_line(face, i)
+        left = _within(fine[k], [lines[starts[f] + i] for i in edges])
+        rings += left
+        owners += [(k, f)] * len(left)
+    if rings:
+        pieces += _flattened(state, Corners.of(rings), owners)
+    return pieces
 
 
-def _exact(outline: np.ndarray) -> Polygon:
+def _flattened(state: State, rings: Corners, owners: Sequence[tuple[int, int]]) -> list[Piece]:
+    """Rings of the folded plane, each of a punch and a face, as pieces on the flat sheet; mere touches are left out."""
+    faces = [f for _, f in owners]
+    motions = np.repeat(state.matrices[faces], rings.counts, axis=0)
+    flat = np.einsum("nij,ni->nj", motions[:, :, :2], rings.xy - motions[:, :, 2])
+    large = (rings.areas() > LEAST_AREA).tolist()
+    return [
+        Piece(_anticlockwise(ring, state.faces[f]), k, f, whole=False)
+        for ring, (k, f), keep in zip(Corners(flat, rings.counts).split(), owners, large, strict=True)
+        if keep
+    ]
+
+
+def _fine(outline: np.ndarray) -> Polygon:
     """The outline on a grid so fine that nobody can tell, as exact vertices."""
-    return tuple((x, y, _FINE) for x, y in np.rint(outline * _FINE).astype(np.int64).tolist())
+    return tuple([(x, y, _FINE) for x, y in np.rint(outline * _FINE).astype(np.int64).tolist()])
 
 
-def _within(face: Face, outline: Polygon, edges: Iterable[int]) -> list[Polygon]:
-    """What of an outline in the folded plane lies inside these edges of a convex face."""
+def _edge_line(face: Face, i: int) -> Line:
+    """The line of a face's edge where it lies now, positive inside, with the first 80 bits of its numbers.
+
+    The faces on both sides of a crease get the same line to 24 digits, whatever size the exact numbers have grown to.
+    """
+    p, q = (face.motion.carry(face.flat[j % len(face.flat)]) for j in (i, i + 1))
+    a, b, c = line_of(q, p) if face.turned else line_of(p, q)
+    extra = max(0, max(abs(a), abs(b)).bit_length() - 80)
+    return a >> extra, b >> extra, c >> extra
+
+
+def _within(outline: Polygon, lines: Iterable[Line]) -> list[Polygon]:
+    """What of an outline lies on the positive side of all these lines."""
     rings = [outline]
-    for i in edges:
-        p, q = (face.motion.carry(face.flat[j % len(face.flat)]) for j in (i, i + 1))
-        line = reduce_triple(line_of(q, p) if face.turned else line_of(p, q))
+    for line in lines:
         rings = [part for ring in rings for part in split_at(ring, _clear_sides(line, ring), line)[0]]
     return rings
 
 
 def _clear_sides(line: Line, ring: Polygon) -> list[int]:
     """The sides of the ring's vertices, 0 for those closer than ``NEAR``: these count as on the line."""
-    a, b, c = line
-    square = a * a + b * b
-    at = [(a * x + b * y + c * w, w) for x, y, w in ring]
-    return [0 if s * s * _NEARS <= square * w * w else s for s, w in at]
+    a, b, _ = line
+    near = {w: isqrt((a * a + b * b) * w * w // _NEARS) for w in {w for _, _, w in ring}}
+    return [0 if -near[v[2]] <= s <= near[v[2]] else s for s, v in zip(sides(line, ring), ring, strict=True)]
 
 
 def _on_hollow_face(face: Face, f: int, outline: np.ndarray, k: int) -> Iterator[Piece]:
@@ -162,9 +189,3 @@ def _on_hollow_face(face: Face, f: int, outline: np.ndarray, k: int) -> Iterator
         if part.geom_type == "Polygon" and part.area > LEAST_AREA:
             ring = shapely.get_coordinates(shapely.orient_polygons(part))[:-1]
             yield Piece(ring, k, f, whole=bool(whole))
-
-
-def ring_area(ring: np.ndarray) -> float:
-    """The area within a ring of N x 2 floats, positive when it runs anticlockwise."""
-    x, y = ring.T
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2

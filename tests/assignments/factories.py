@@ -91,6 +91,7 @@ def make_question(
         punches=1,
         fingerprint=f"{number:064x}",
     )
+    question.level, question.folds = level, folds
     question.save()
     question.tags.set([Tag.objects.get_or_create(school=school, name=name)[0] for name in tags])
     draw_by_hand(question.current)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
 
 from tests.sites import Site, run, running_site
 
@@ -52,6 +52,11 @@ def site(request, tmp_path_factory, static_files) -> Iterator[Site]:
         yield running
 
 
+# A refused answer is tested for what the page makes of it; and a page left while it asks something breaks off its asking.
+EXPECTED = ("Failed to load resource", "htmx:sendAbort", "htmx:afterRequest")
+expect.set_options(timeout=15_000)  # a machine of two cores may be busy with other tests
+
+
 @dataclass
 class Watch:
     """What went wrong in the tabs of a test: each list must stay empty."""
@@ -73,7 +78,7 @@ class Watch:
     def note_console(self, message: ConsoleMessage) -> None:
         if "Content Security Policy" in message.text:
             self.refused.append(message.text)
-        elif message.type == "error" and "Failed to load resource" not in message.text:
+        elif message.type == "error" and not message.text.startswith(EXPECTED):
             self.faults.append(message.text)
 
 

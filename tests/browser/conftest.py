@@ -52,7 +52,7 @@ def site(request, tmp_path_factory, static_files) -> Iterator[Site]:
         yield running
 
 
-# A refused answer is tested for what the page makes of it; and a page left while it asks something breaks off its asking.
+# A refused answer is tested for what the page makes of it; a page left in the midst of asking breaks that off.
 EXPECTED = ("Failed to load resource", "htmx:sendAbort", "htmx:afterRequest")
 expect.set_options(timeout=15_000)  # a machine of two cores may be busy with other tests
 

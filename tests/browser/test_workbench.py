@@ -20,7 +20,14 @@ def bench(new_device, site) -> Page:
     sign_in_adult(page, site, "teacher")
     page.goto("/bank/new/")
     expect(page.locator("#options li")).to_have_count(5)
+    settle(page)
     return page
+
+
+def settle(page: Page) -> None:
+    """Wait as a person does: until what was asked last has come, and nothing more is asked for."""
+    page.wait_for_timeout(400)  # longer than a change rests before it is sent
+    expect(page.locator(".htmx-request")).to_have_count(0)
 
 
 def on_sheet(page: Page, x: float, y: float) -> tuple[float, float]:
@@ -47,8 +54,10 @@ def answer(page: Page):
 
 def test_a_press_puts_the_punch_and_a_drag_moves_it(bench):
     bench.locator("[data-step=punch-0]").click()
+    settle(bench)
     bench.mouse.click(*on_sheet(bench, 0.75, 0.8755))
     expect(field(bench, "punch-0-at")).to_have_value("3/4, 7/8")
+    settle(bench)
     drag(bench, (0.75, 0.875), (0.87, 0.62))
     expect(field(bench, "punch-0-at")).to_have_value("7/8, 5/8")
     expect(answer(bench)).to_have_text("Unfolded, 4 holes")
@@ -85,10 +94,13 @@ def test_every_change_can_be_taken_back_and_made_again(bench):
     place = bench.locator("[data-hand=fold-0] .compass")
     place.get_by_label("top edge").check(force=True)
     expect(bench.locator(".mat-step.is-chosen desc")).to_contain_text("top half")
+    settle(bench)
     bench.get_by_role("button", name="+ Fold").click()
     expect(bench.locator("[data-step]")).to_have_count(4)
+    settle(bench)
     bench.get_by_role("button", name="Undo").click()
     expect(bench.locator("[data-step]")).to_have_count(3)
+    settle(bench)
     bench.get_by_role("button", name="Undo").click()
     expect(bench.locator("[data-hand=fold-0]").get_by_label("left edge")).to_be_checked()
     bench.get_by_role("button", name="Redo").click()

@@ -91,3 +91,17 @@ def test_the_queries_do_not_grow_with_sets_or_class(
             make_sitting(assignment, make_pupil(school_class.school))
         with django_assert_num_queries(6):  # session and person, school, clock, sets, sittings, extra times
             client.get(reverse("assignments:my_sets"))
+
+
+def test_while_the_last_choice_may_still_be_on_its_way_the_answers_are_seconds_off(
+    client_of, school_class: SchoolClass, pupil: User, set_clock
+) -> None:
+    """Answers at once need no closing time; only what was sent in time is waited for."""
+    assignment = make_assignment(school_class, feedback=Feedback.NOW)
+    make_sitting(assignment, pupil)
+    set_clock(NOON + timedelta(seconds=93))
+    client = client_of(pupil)
+    for address in (reverse("assignments:my_sets"), reverse("assignments:start", args=[assignment.pk])):
+        page = client.get(address).content.decode()
+        assert "come in a few seconds" in page
+        assert "closed for everybody" not in page

@@ -56,7 +56,7 @@ def test_pieces_are_those_of_shapely(name):
     """shapely 2 (GEOS): general-purpose. Its areas are floats, so they agree to 1e-9; the count agrees outright."""
     ring, rng = NAMED[name], Random(f"{name} again")
     for _ in range(25):
-        p, q, cut = random_line(rng)
+        p, q, _ = random_line(rng)
         p, q = (float(p[0]), float(p[1]) + 0.00123), (float(q[0]) + 0.00071, float(q[1]))  # floats dislike corners
         if p == q:
             continue

@@ -28,7 +28,15 @@ ADULTS = {
     "head": ("Horace Lund", "horace@fernhollow.example"),
     "administrator": ("Ada Brook", "ada@fernhollow.example"),
 }
-PUPILS = {"Mina": "104729", "Ola": "224737", "Per": "350377", "Quim": "479909", "Rika": "611953", "Sefa": "746773"}
+PUPILS = {
+    "Mina": "104729",
+    "Ola": "224737",
+    "Per": "350377",
+    "Quim": "479909",
+    "Rika": "611953",
+    "Sefa": "746773",
+    "Tove": "882377",
+}
 TITLE = "Warm-up"
 
 

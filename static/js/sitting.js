@@ -93,6 +93,12 @@ function showOwn() {
   if (flagged.has(here())) showFlag(flagged.get(here()));
 }
 
+// A choice made before this script had come raised no event here; what the child sees chosen is sent like any other.
+function chooseWhatIsShown() {
+  const shown = form().querySelector("[name=option]:checked:not(:disabled)");
+  if (shown && shown.value !== (chosen.get(here()) ?? form().dataset.savedOption)) choose(shown.value);
+}
+
 // The tape that came with a question fetched early is old; what this page knows goes onto it.
 function copySpot(old, next) {
   const fresh = next.querySelector(`[data-spot="${old.dataset.spot}"]`);
@@ -148,5 +154,6 @@ for (const { question, kind, option } of queue.items) {
   else noteFlag(question, kind === "flag");
 }
 showOwn();
+chooseWhatIsShown();
 pages.fetchAll();
 queue.send();

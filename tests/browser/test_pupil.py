@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.people import begin, choice, choose, question, saved, sign_in_pupil
 from tests.sites import Site, run
@@ -42,6 +43,23 @@ def test_a_choice_is_kept_through_a_reload(new_device, site):
     expect(choice(page, "C")).to_be_checked()
     choose(page, "B")
     assert kept(site, "Mina") == {1: "B", 2: "A"}
+
+
+def test_a_choice_made_before_the_script_has_come_is_saved(new_device, site):
+    """On a slow network the pictures stand there before the script does."""
+    page = new_device()
+    waiting: list[Route] = []
+    page.route(re.compile(r"/js/sitting\.[^/]*js$"), lambda route: waiting.append(route))
+    sign_in_pupil(page, site, "Tove")
+    page.get_by_role("link", name="Warm-up").first.click()
+    page.get_by_role("button", name="Start").click(no_wait_after=True)
+    expect(question(page, 1)).to_be_visible()
+    choice(page, "D").check(force=True)
+    assert kept(site, "Tove") == {}
+    for route in waiting:
+        route.continue_()
+    expect(saved(page)).to_have_text("Saved")
+    assert kept(site, "Tove") == {1: "D"}
 
 
 def test_the_whole_set_by_keys_alone(new_device, site):

@@ -6,7 +6,7 @@ The same wishes and seed give the same questions. When nothing new can be found,
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from random import Random
 
 from geometry.checks import options_tell_apart
@@ -24,6 +24,7 @@ PATIENCE = 1500  # draws without a new question before the wishes count as exhau
 Made = tuple[Spec, OptionSet]
 Draw = Callable[[Random, int], OptionSet | None]  # given how many draws came to nothing since the last question
 LOT, TEACHING = SETS = ("lot", "teaching")
+NO_LOT = "Sets drawn by lot need two folds or more; with one fold ask for teaching sets."
 
 
 def generate(
@@ -47,21 +48,42 @@ def generate(
     """
     wishes = Wishes(folds, punches, tuple(creases), tuple(shapes), flaps, difficulty, tuple(mistakes))
     if sets == LOT and folds[1] < 2:
-        raise OptionSetError("Sets drawn by lot need two folds or more; with one fold ask for teaching sets.")
+        raise OptionSetError(NO_LOT)
     seen: set[int] = set()
-    draw = _lots(wishes, seen) if sets == LOT else _lessons(wishes, seen)
+    draw = _lots(wishes, seen) if sets == LOT else _lessons(wishes, seen, Counter())
     rng = Random(seed)  # noqa: S311  (a lot, not a secret)
     for _ in range(count):
-        made = _next(draw, rng)
+        made = _next(draw, rng, PATIENCE)
         if made is None:
-            raise OptionSetError(_ran_out(wishes, sets, len(seen), count))
+            raise OptionSetError(
+                f"No more such questions were found: {len(seen)} of {count} were made. {advice(wishes, sets)}"
+            )
         seen.add(_short(made.fingerprint))
         yield made.spec, made
 
 
-def _next(draw: Draw, rng: Random) -> OptionSet | None:
+def one_question(
+    wishes: Wishes,
+    *,
+    sets: str,
+    seed: int,
+    known: Collection[str] = (),
+    used: Mapping[str, int] | None = None,
+    patience: int = PATIENCE,
+) -> OptionSet | None:
+    """One whole question, or None when ``patience`` draws found none: for whoever makes many, one at a time.
+
+    ``known`` are fingerprints of questions not to be asked again; ``used`` counts the mistakes offered so far, so that
+    a teaching set takes the rarest. The same wishes, seed and known questions give the same one.
+    """
+    seen = {_short(fingerprint) for fingerprint in known}
+    draw = _lots(wishes, seen) if sets == LOT else _lessons(wishes, seen, Counter(used or {}))
+    return _next(draw, Random(seed), patience)  # noqa: S311  (a lot, not a secret)
+
+
+def _next(draw: Draw, rng: Random, patience: int) -> OptionSet | None:
     """The next question, or None when patience ends."""
-    for fruitless in range(PATIENCE):
+    for fruitless in range(patience):
         made = draw(rng, fruitless)
         if made is not None:
             return made
@@ -84,9 +106,7 @@ def _is_new(five: Five, seen: set[int]) -> bool:
     return not any(_short(fingerprint) in seen for fingerprint in five.fingerprints)
 
 
-def _lessons(wishes: Wishes, seen: set[int]) -> Draw:
-    used: Counter[str] = Counter()
-
+def _lessons(wishes: Wishes, seen: set[int], used: Counter[str]) -> Draw:
     def draw(rng: Random, fruitless: int) -> OptionSet | None:
         spec = compose(rng, wishes)
         if spec is None:
@@ -111,12 +131,11 @@ def _short(fingerprint: str) -> int:
     return int(fingerprint[:15], 16)
 
 
-def _ran_out(wishes: Wishes, sets: str, found: int, count: int) -> str:
-    """What ran out, what was found, and what would help."""
+def advice(wishes: Wishes, sets: str) -> str:
+    """What would help where no such question is found."""
     help_ = ["more folds", "more kinds of crease", "more shapes", "more punches"]
     if wishes.difficulty != (1, 5):
         help_.insert(0, "more levels")
     if wishes.mistakes:
         help_.insert(0, "fewer mistakes at once" if sets == TEACHING else "teaching sets, which can offer any mistake")
-    helped = ", ".join(help_[:3])
-    return f"No more such questions were found: {found} of {count} were made. It would help to allow {helped}."
+    return f"It would help to allow {', '.join(help_[:3])}."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from random import Random
 from typing import TYPE_CHECKING, Any
 
@@ -150,6 +150,14 @@ def labelled(pictures: Sequence[tuple[Flat, tuple[Mistake, ...]]], rng: Random) 
     order = list(pictures)
     rng.shuffle(order)
     return tuple(Option(label, flat.regions, mistakes) for label, (flat, mistakes) in zip(LABELS, order, strict=True))
+
+
+def relabelled(options: OptionSet, rng: Random) -> OptionSet:
+    """The same five pictures, their letters drawn by lot anew."""
+    order = list(options.options)
+    rng.shuffle(order)
+    lettered = tuple(replace(option, label=label) for label, option in zip(LABELS, order, strict=True))
+    return replace(options, options=lettered)
 
 
 def outlines_of(unfolding: Unfolding) -> tuple[tuple[tuple[float, float], ...], ...]:

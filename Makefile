@@ -70,9 +70,10 @@ test: test-sqlite test-postgresql
 test-sqlite: .venv/development .venv/browser
 	@$(RUN) -m pytest --numprocesses 2 --dist loadgroup --quiet
 
-# The same tests of the three apps, on the database of a production site. A name of its own for each run.
+# What the database decides (races, queries, rules kept by the tables, every view once), on that of a production site.
+# A name of its own for each run.
 test-postgresql: test-sqlite
-	@DATABASE_URL=$(POSTGRESQL)/creasemark_$$$$ $(RUN) -m pytest --numprocesses 2 --quiet \
+	@DATABASE_URL=$(POSTGRESQL)/creasemark_$$$$ $(RUN) -m pytest --numprocesses 2 --quiet -m each_database \
 		tests/accounts tests/bank tests/assignments tests/test_permissions.py
 
 # Types and migrations are read off the models under the settings of the site, which ask for a key: no data is read.

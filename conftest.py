@@ -36,6 +36,15 @@ def needs_of(item: pytest.Item) -> list[str]:
 
 
 @pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Races are the database's to decide: their tests run on each, without being told."""
+    for item in items:
+        marker = item.get_closest_marker("django_db")
+        if marker and marker.kwargs.get("transaction"):
+            item.add_marker("each_database")
+
+
+@pytest.hookimpl(tryfirst=True)
 def pytest_runtest_setup(item: pytest.Item) -> None:
     for name in needs_of(item):
         is_there, says = NEEDS[name]

@@ -21,7 +21,7 @@ from tests.factories import make_adult
 from tests.permission_table import ROLES, Line, lines
 from tests.permission_world import World, make_world
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 LINES = lines()
 # What asking for a page may write: the session itself, in which messages and the place of a list are kept, and the
 # audit trail.

@@ -27,6 +27,8 @@ from tests.assignments.factories import make_assignment, make_sitting
 from tests.at_once import all_at_once
 from tests.factories import enrol, make_adult, make_pupil
 
+pytestmark = pytest.mark.each_database
+
 CANARY = "Zyxwanderine Ö"
 
 

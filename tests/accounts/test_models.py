@@ -23,6 +23,8 @@ from accounts.models import (
 )
 from tests.factories import enrol, make_adult, make_class, make_pupil
 
+pytestmark = pytest.mark.each_database
+
 
 def test_class_code_has_letters_then_figures_without_look_alikes():
     for _ in range(200):

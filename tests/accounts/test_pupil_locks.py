@@ -11,6 +11,8 @@ from accounts.models import SignInFailure
 from tests.accounts.conftest import PIN, give_pin, is_signed_in, same_page, text_of
 from tests.factories import enrol, make_pupil
 
+pytestmark = pytest.mark.each_database
+
 SIGN_IN = "/pupil/"
 
 

@@ -18,6 +18,8 @@ from accounts.services.cards import NewPupil
 from tests.accounts.conftest import text_of
 from tests.factories import enrol, make_pupil
 
+pytestmark = pytest.mark.each_database
+
 
 @pytest.fixture
 def browser(client_of, teacher):

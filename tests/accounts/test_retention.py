@@ -20,6 +20,8 @@ from tests.accounts.conftest import text_of
 from tests.assignments.factories import make_assignment, make_sitting
 from tests.factories import enrol, make_pupil
 
+pytestmark = pytest.mark.each_database
+
 PAGE = "/records/retention/"
 KINDS = {"pupils", "trail", "sittings"}
 NOW = datetime(2026, 11, 25, 9, tzinfo=UTC)

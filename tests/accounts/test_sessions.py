@@ -16,6 +16,8 @@ from accounts.models import Enrolment
 from accounts.services import cards, classes, people
 from tests.accounts.conftest import PASSWORD, is_signed_in
 
+pytestmark = pytest.mark.each_database
+
 COOKIE = settings.SESSION_COOKIE_NAME
 
 

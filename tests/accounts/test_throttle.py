@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from accounts.throttle import PER_ADULT, PER_CLASS, PER_PUPIL, Limit, digest_of
 
+pytestmark = pytest.mark.each_database
+
 NOON = datetime(2026, 5, 14, 12, 0, tzinfo=UTC)
 THREE_IN_TEN = Limit(failures=3, window=timedelta(minutes=10))
 

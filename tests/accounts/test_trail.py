@@ -25,6 +25,8 @@ from tests.accounts.conftest import PASSWORD, PIN, give_pin, text_of
 from tests.assignments.factories import make_assignment, make_sitting
 from tests.factories import make_adult, make_class
 
+pytestmark = pytest.mark.each_database
+
 PAGE, CSV = "/records/trail/", "/records/trail.csv"
 
 

@@ -8,6 +8,8 @@ from django.contrib.auth.models import AnonymousUser
 from accounts.models import Role, SchoolClass, User
 from tests.factories import enrol, make_adult, make_class, make_pupil, make_school
 
+pytestmark = pytest.mark.each_database
+
 # who: classes seen, classes changed, pupils seen, pupils changed
 TABLE = {
     "teacher": (["school_class"], ["school_class"], ["pupil"], ["pupil"]),

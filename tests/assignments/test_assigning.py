@@ -16,7 +16,7 @@ from bank.models import Question, State
 from tests.assignments.factories import NOON, make_assignment, make_question, make_set, make_sitting
 from tests.factories import enrol, make_pupil
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 TERMS = Terms(opens_at=NOON, closes_at=NOON + timedelta(days=1), allowance=90)
 
 

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from assignments.services.clock import database_now
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 
 
 def test_it_tells_the_time_in_utc() -> None:

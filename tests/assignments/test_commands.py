@@ -13,7 +13,7 @@ from accounts.models import SchoolClass, User
 from assignments.models import Assignment, Event
 from tests.assignments.factories import make_assignment, make_sitting
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 
 
 def run(name: str, *args: object, **options: object) -> list[dict]:

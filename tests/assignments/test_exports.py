@@ -24,6 +24,8 @@ from assignments.models import Assignment
 from tests.assignments.factories import NOON, choose, make_assignment, make_sitting
 from tests.factories import enrol, make_pupil
 
+pytestmark = pytest.mark.each_database
+
 LONDON = ZoneInfo("Europe/London")
 
 # The first characters named by OWASP's page "CSV Injection" (owasp.org/www-community/attacks/CSV_Injection), with

@@ -16,7 +16,7 @@ from assignments.queries import last_running_deadline
 from tests.assignments.factories import MISTAKES, NOON, choose, make_assignment, make_sitting
 from tests.factories import enrol, make_pupil
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 CLOSES = NOON + timedelta(hours=1)
 MOMENT = timedelta(milliseconds=1)
 GRACE = timedelta(seconds=5)

@@ -15,7 +15,7 @@ from assignments.results import results_of
 from tests.assignments.factories import NOON, make_assignment, make_sitting
 from tests.factories import enrol, make_pupil
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ from assignments.queries import acts_of, as_asked, questions_of
 from assignments.services.sittings import finish_sitting, record_event, start_sitting
 from tests.assignments.factories import NOON, make_assignment, make_sitting
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 LIMIT = NOON + timedelta(seconds=90)
 
 

@@ -14,7 +14,7 @@ from assignments.results import results_of
 from tests.assignments.factories import MISTAKES, NOON, choose, make_assignment, make_sitting
 from tests.factories import enrol, make_pupil
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 CAUTION = "Practice scores are not a standardised measure of ability."
 
 

@@ -11,7 +11,7 @@ from assignments.services import sets
 from bank.models import State
 from tests.assignments.factories import make_question, make_set
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 
 
 def numbers(question_set: QuestionSet) -> list[int]:

@@ -16,7 +16,7 @@ from assignments.services.sittings import start_sitting
 from tests.assignments.factories import NOON, make_assignment, make_question
 from tests.factories import enrol, make_pupil
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 
 
 def start(assignment: Assignment, pupil: User, *, at=NOON, device: str = "tablet") -> Sitting:

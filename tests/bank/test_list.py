@@ -13,6 +13,8 @@ from bank.services.questions import set_state
 from tests.bank.factories import DIAGONAL, HALVES, keep_drawings, make_question
 from tests.bank.pages import parse, words
 
+pytestmark = pytest.mark.each_database
+
 
 @pytest.fixture
 def bank(school: School, teacher: User) -> None:

@@ -19,6 +19,8 @@ from bank.tasks import sweep_pictures
 from geometry.option_sets import OptionSet
 from tests.bank.factories import DIAGONAL, make_question
 
+pytestmark = pytest.mark.each_database
+
 HOLE = (0x1F, 0x3B, 0x34)  # the colour of holes in pictures for the screen
 
 

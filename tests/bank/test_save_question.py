@@ -13,6 +13,8 @@ from geometry.option_sets import OptionSet
 from geometry.spec import read_spec
 from tests.bank.factories import CROWDED, DIAGONAL, HALVES, make_question, options_of
 
+pytestmark = pytest.mark.each_database
+
 
 def test_a_saved_question_has_a_first_version_that_holds_everything(school: School, teacher: User) -> None:
     question = make_question(school, teacher, spec=DIAGONAL, tags=["thirds"], note="Starter")

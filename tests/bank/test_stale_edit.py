@@ -10,6 +10,8 @@ from bank.models import Question
 from tests.bank.factories import DIAGONAL, make_question, typed_halves
 from tests.bank.pages import parse, typed_in
 
+pytestmark = pytest.mark.each_database
+
 
 def test_the_second_saver_is_told_who_saved_first(school: School, teacher: User, other_teacher: User) -> None:
     question = make_question(school, teacher)

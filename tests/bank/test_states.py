@@ -10,6 +10,8 @@ from bank.models import State
 from bank.services.questions import restore_question, set_state
 from tests.bank.factories import CROWDED, make_question
 
+pytestmark = pytest.mark.each_database
+
 
 def test_ready_only_if_every_check_passes(school: School) -> None:
     assert set_state(question=make_question(school), state=State.READY).state == "ready"

@@ -8,6 +8,8 @@ from bank.models import Tag
 from bank.services.tags import read_tags, set_tags
 from tests.bank.factories import make_question
 
+pytestmark = pytest.mark.each_database
+
 
 def test_one_spelling_for_each_tag() -> None:
     assert read_tags([" Corner  fold", "corner fold", "", "  ", "THIRDS"]) == ["corner fold", "thirds"]

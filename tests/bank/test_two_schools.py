@@ -9,6 +9,8 @@ from bank.models import Picture, Question, Version
 from tests.bank.factories import keep_drawings, make_question, typed_halves
 from tests.bank.pages import parse, words
 
+pytestmark = pytest.mark.each_database
+
 OF_A_QUESTION = [
     ("get", "/bank/{pk}/"),
     ("get", "/bank/{pk}/edit/"),

@@ -17,6 +17,8 @@ from assignments.services.paper_marks import PaperAnswers, enter_answers, typed_
 from assignments.services.sittings import record_event, start_sitting
 from tests.assignments.factories import NOON, make_assignment, make_sitting
 
+pytestmark = pytest.mark.each_database
+
 KEYS = "CAE"
 
 

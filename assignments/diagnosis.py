@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from assignments.marking import Marks
-from geometry.mistakes import KINDS
+from geometry.mistakes import KINDS, OWN
 
 FEWEST = 10  # answers; below this a pattern is chance as easily as habit (our choice)
 Pupil = TypeVar("Pupil", bound=Hashable)
@@ -58,6 +58,8 @@ def count_mistakes(marked: Iterable[tuple[Pupil, Marks]]) -> list[MistakeCount[P
 
 def label_of(kind: str) -> str:
     """Return a mistake's name for teachers; a kind no longer known is called as it was stored."""
+    if kind == OWN:
+        return "Made by hand"
     return KINDS[kind].label if kind in KINDS else kind.replace("-", " ").capitalize()
 
 

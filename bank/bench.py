@@ -4,28 +4,58 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bank.arranging import Arrangement, by_hand
 from bank.composing import Paper
+from bank.forms.arranged import OptionsTyped
 from bank.reasons import reasons_for
 from bank.tray import Outline
 from geometry.checks import Check
-from geometry.option_sets import Option, OptionSet
+from geometry.mistakes import KINDS, OWN, Mistake
+from geometry.option_sets import LABELS, Option
 from geometry.pictures import Picture, draw_option, draw_stem
 from geometry.pictures.frame import MARGIN, WIDTH, frame_of
 
 
 @dataclass(frozen=True)
 class DrawnOption:
+    """An option under the sheet. Without a picture it is a letter at which nothing stands yet."""
+
     letter: str
-    picture: Picture
-    is_key: bool
-    says: str
+    place: int
+    picture: Picture | None = None
+    is_key: bool = False
+    says: str = ""
+    is_locked: bool = False
+    is_own: bool = False
+    is_last: bool = False
 
     @classmethod
-    def of(cls, option: Option, option_set: OptionSet) -> DrawnOption:
-        sheet = option_set.spec.sheet
-        picture = draw_option(sheet, option.holes, title=f"Option {option.label}", size="small")
+    def of(cls, option: Option, place: int, arrangement: Arrangement) -> DrawnOption:
+        option_set = arrangement.option_set
+        picture = draw_option(option_set.spec.sheet, option.holes, title=f"Option {option.label}", size="small")
         says = " ".join(mistake.says for mistake in option.mistakes)
-        return cls(option.label, picture, option.label == option_set.key, says)
+        token, is_own = arrangement.tokens[place], any(mistake.kind == OWN for mistake in option.mistakes)
+        is_last = place == len(option_set.options) - 1
+        is_key = option.label == option_set.key
+        return cls(option.label, place, picture, is_key, says, token.locked, is_own, is_last)
+
+
+@dataclass(frozen=True)
+class Offered:
+    """A wrong picture to choose: ``label`` is the kind of mistake in a word or two."""
+
+    name: str
+    picture: Picture
+    label: str
+    says: str
+
+
+@dataclass(frozen=True)
+class Desk:
+    """What lies open below the options: the holes of one in rows, or pictures to choose from."""
+
+    picture: Picture | None = None
+    offered: tuple[Offered, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -58,6 +88,7 @@ class Findings:
     checks: tuple[Check, ...] = ()
     level: int | None = None
     reasons: tuple[str, ...] = ()
+    desk: Desk = Desk()
 
 
 def draw_paper(paper: Paper) -> Drawn:
@@ -78,15 +109,42 @@ def draw_paper(paper: Paper) -> Drawn:
     )
 
 
-def draw_findings(option_set: OptionSet | None) -> Findings:
-    if option_set is None:
+def draw_findings(options: OptionsTyped | None) -> Findings:
+    if options is None:
         return Findings()
+    arrangement = options.arrangement
+    option_set = arrangement.option_set
+    drawn = [DrawnOption.of(option, place, arrangement) for place, option in enumerate(option_set.options)]
+    drawn += [DrawnOption(letter, place) for place, letter in enumerate(LABELS) if place >= len(drawn)]
     return Findings(
-        options=tuple(DrawnOption.of(option, option_set) for option in option_set.options),
+        options=tuple(drawn),
         checks=option_set.checks(),
         level=option_set.difficulty.level,
         reasons=tuple(reasons_for(option_set.difficulty.to_json())),
+        desk=draw_desk(options),
     )
+
+
+def draw_desk(options: OptionsTyped) -> Desk:
+    """The open picture as its rows now stand, or the pictures to choose from."""
+    sheet = options.unfolding.spec.sheet
+    if options.desk[0] == "edit":
+        made = by_hand(options.unfolding, options.holes or [])
+        return Desk(draw_option(sheet, made.flat.regions if made else (), title=f"Option {options.letter}"))
+    offered = (
+        Offered(
+            name,
+            draw_option(sheet, candidate.flat.regions, title="A wrong picture", size="small"),
+            _label(candidate.mistakes),
+            " ".join(mistake.says for mistake in candidate.mistakes),
+        )
+        for name, candidate in options.offered.items()
+    )
+    return Desk(offered=tuple(offered))
+
+
+def _label(mistakes: tuple[Mistake, ...]) -> str:
+    return " and ".join(KINDS[mistake.kind].label for mistake in mistakes)
 
 
 def _corners(outline: Outline) -> str:

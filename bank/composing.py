@@ -1,7 +1,4 @@
-"""From the parts a teacher gives to a whole question: fold and unfold the paper, then find five options.
-
-The two are apart because options take longer: the sheet unfolded can be shown while they are looked for.
-"""
+"""From the parts a teacher gives to folded, punched and unfolded paper; its options are arranged in ``arranging``."""
 
 from __future__ import annotations
 
@@ -12,11 +9,9 @@ from typing import Any
 
 import shapely
 
-from bank.models import Version
 from bank.tray import Outline
 from geometry.errors import FoldError, GeometryError
 from geometry.folding import fold_sheet
-from geometry.option_sets import OptionSet, make_options
 from geometry.spec import Spec, read_spec
 from geometry.unfolding import Unfolding, unfold
 
@@ -42,17 +37,6 @@ def fold_paper(sheet: dict[str, Any], folds: Sequence[FoldPart], punches: Sequen
         return Paper(unfold(_read_parts(sheet, folds, punches)))
     except GeometryError as error:
         return Paper(as_far=_as_far(sheet, folds, error), error=error)
-
-
-def options_for(unfolding: Unfolding, *, seed: int | None = None, saved: Version | None = None) -> OptionSet:
-    """Return options made from ``seed``; without one, those ``saved`` with this very spec, if it is the same.
-
-    Raises an ``OptionSetError`` that says what would help.
-    """
-    spec = unfolding.spec
-    if seed is None and saved is not None and saved.spec == spec.to_json():
-        return OptionSet.from_json(saved.options)
-    return make_options(spec, seed=seed or 1)
 
 
 def outline_after(sheet: dict[str, Any], folds: Sequence[dict[str, Any]]) -> Outline:

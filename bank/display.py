@@ -68,10 +68,13 @@ def step_pictures(version: Version) -> tuple[Picture, ...]:
 
 
 def marked_pictures(version: Version, order: str = LETTERS) -> tuple[Drawing, ...]:
-    """Return the options with the first wrong copy of each ringed and its true place dotted; drawn, not stored."""
+    """Return the options with the first wrong copy of each ringed and its true place dotted; drawn, not stored.
+
+    A draft that has fewer than five has no more here.
+    """
     unfolding = unfold(read_spec(version.spec))
     marked = [draw_marked_option(unfolding, o) for o in OptionSet.from_json(version.options).options]
-    return tuple(marked[LETTERS.index(letter)] for letter in order)
+    return tuple(marked[LETTERS.index(letter)] for letter in order if LETTERS.index(letter) < len(marked))
 
 
 def option_facts(version: Version, letter: str) -> dict[str, Any]:
@@ -88,7 +91,7 @@ def option_says(version: Version, letter: str) -> str:
 
 def _complete(version: Version, stored: list[Picture], kinds: Collection[str]) -> list[Picture]:
     """Return ``stored``, with each kind drawn now of which a picture is missing."""
-    expected = {kind: len(LETTERS) if kind == Kind.OPTION else version.folds + 1 for kind in kinds}
+    expected = {kind: version.offered if kind == Kind.OPTION else version.folds + 1 for kind in kinds}
     counts = {kind: sum(picture.kind == kind for picture in stored) for kind in kinds}
     missing = [kind for kind in kinds if counts[kind] != expected[kind]]
     kept = [picture for picture in stored if picture.kind not in missing]

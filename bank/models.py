@@ -75,6 +75,7 @@ class Version(models.Model):
     level = models.PositiveSmallIntegerField(default=1)
     folds = models.PositiveSmallIntegerField(default=0)
     punches = models.PositiveSmallIntegerField(default=0)
+    offered = models.PositiveSmallIntegerField(default=5, help_text="options: a draft may have fewer than five")
     fingerprint = models.CharField(max_length=64, db_index=True)
     author = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)

@@ -77,12 +77,12 @@ class VersionQuerySet(models.QuerySet["Version"]):
         """Return versions of which a picture, or a picture's bitmaps, is missing.
 
         A version has a stem, its thumbs (no bitmaps) and an unfolding, each of one picture more than it has
-        folds, and five options.
+        folds, and its options.
         """
-        frames = models.F("folds") + 1
+        frames, options = models.F("folds") + 1, models.F("offered")
         drawn, done = Count("pictures"), Count("pictures", filter=Q(pictures__has_png=True))
         counted = self.annotate(drawn=drawn, done=done)
-        return counted.filter(Q(drawn__lt=3 * frames + 5) | Q(done__lt=2 * frames + 5))
+        return counted.filter(Q(drawn__lt=3 * frames + options) | Q(done__lt=2 * frames + options))
 
 
 class PictureQuerySet(models.QuerySet["Picture"]):

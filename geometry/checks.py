@@ -15,7 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from geometry.flat import RIM
 from geometry.folding import GRID
+from geometry.mistakes import OWN
 from geometry.plane import to_xy
 from geometry.telling_apart import NEAR, NEAR_SIZES, TURNED
 from geometry.unfolding import Unfolding, unfold
@@ -28,7 +30,9 @@ CLEAR = 1.0  # mm that a hole keeps from edges and creases
 LEGIBLE = 1.5  # mm: the least width of a hole
 SAMPLES = 60  # points of the sheet along each side of the grid that is folded
 SAME = 1e-6  # area by which equal regions may differ
+NEARLY = 1e-3  # sheet widths by which the bounds of regions so equal may differ
 CHANCE = 0.2
+DISTRACTORS = 4
 ROUNDING = 1e-6  # mm
 
 
@@ -46,6 +50,8 @@ def check_set(options: OptionSet) -> tuple[Check, ...]:
     """All checks of a set. Raises what ``unfold`` raises for a spec that cannot be made."""
     unfolding = unfold(options.spec)
     return (
+        *are_five(options),
+        *made_by_hand(options, unfolding),
         one_right_answer(options, unfolding),
         options_tell_apart(options),
         wrong_options_differ_in_kind(options),
@@ -53,6 +59,28 @@ def check_set(options: OptionSet) -> tuple[Check, ...]:
         holes_are_legible(unfolding),
         cannot_be_guessed(options),
     )
+
+
+def are_five(options: OptionSet) -> Iterator[Check]:
+    """Said of a set that is being made and is not whole yet."""
+    wrong = len(options.options) - 1
+    if wrong < DISTRACTORS:
+        told = f"{wrong} of {DISTRACTORS} wrong options are there." if wrong else "There is no wrong option yet."
+        yield Check("five options", False, f"{told} Add the rest, or change the paper.")
+
+
+def made_by_hand(options: OptionSet, unfolding: Unfolding) -> Iterator[Check]:
+    """Said of pictures that a teacher changed: whether paper could show them, as it could every drawn one."""
+    true = [hole.region for hole in unfolding.holes()]
+    inside = shapely.Polygon(to_xy(options.spec.sheet.outline)).buffer(-RIM, join_style="mitre")
+    for option in options.options:
+        if all(mistake.kind != OWN for mistake in option.mistakes) or not option.mistakes:
+            continue
+        off = any(not inside.covers(h) for h in option.holes if not any(_same(h, t) for t in true))
+        over = sum(h.area for h in option.holes) - shapely.union_all(option.holes, grid_size=GRID).area > SAME
+        fault = "has a hole off the sheet or at its edge" if off else "has holes that lie over one another"
+        says = f"Option {option.label}, made by hand, {fault if off or over else 'is a sheet that could be'}."
+        yield Check("made by hand", not (off or over), says, f"option {option.label}")
 
 
 def one_right_answer(options: OptionSet, unfolding: Unfolding) -> Check:
@@ -126,7 +154,7 @@ def pictures_apart(first: Sequence[shapely.Polygon], second: Sequence[shapely.Po
 
 
 def _same(p: shapely.Polygon, q: shapely.Polygon) -> bool:
-    if not p.intersects(q):
+    if not p.intersects(q) or any(abs(a - b) > NEARLY for a, b in zip(p.bounds, q.bounds, strict=True)):
         return False
     return shapely.symmetric_difference(p, q, grid_size=GRID).area < SAME
 
@@ -193,7 +221,9 @@ def _sizes(regions: Sequence[shapely.Polygon]) -> Iterator[tuple[float, float]]:
 
 def cannot_be_guessed(options: OptionSet) -> Check:
     """What the pictures alone give away. A figure for the teacher to weigh, not a reason to refuse."""
-    if options.sets == "lot":
+    if len(options.options) <= DISTRACTORS:
+        says = "What the pictures alone give away can be told once there are five."
+    elif options.sets == "lot":
         says = "Drawn by lot: any of the five could have been right, so the pictures alone tell nothing (1 in 5)."
     else:
         figure = options.guessability if options.guessability is not None else CHANCE

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from functools import cached_property
 
 from geometry.flat import Flat
 from geometry.marks import Isometry, reflection_in, unit
@@ -19,12 +19,13 @@ MIDDLE = 0.5 + 0.5j
 CELL = 500 / 2**0.5  # places closer than about a five-hundredth of the sheet are one place
 
 
-class Look(NamedTuple):
+@dataclass(frozen=True)
+class Look:
     """What a glance at a picture gives: the places of its holes, each with the hole's area."""
 
     holes: tuple[tuple[complex, float], ...]
 
-    @property
+    @cached_property
     def places(self) -> frozenset[tuple[int, int, int]]:
         return frozenset(_cell(at, area) for at, area in self.holes)
 
@@ -34,8 +35,8 @@ def _cell(at: complex, area: float) -> tuple[int, int, int]:
 
 
 def look_at(flat: Flat) -> Look:
-    """A glance at a flat sheet with holes."""
-    return Look(tuple((complex(c.x, c.y), r.area) for r in flat.regions for c in (r.centroid,)))
+    """A glance at a flat sheet with holes, in an order that tells nothing of how they came about."""
+    return Look(tuple(sorted(((m.middle, m.cut.area) for m in flat.marks), key=lambda hole: _cell(*hole))))
 
 
 Scores = Sequence[float]
@@ -50,7 +51,8 @@ def most_alike(looks: Sequence[Look]) -> Scores:
 
 def most_symmetric(looks: Sequence[Look]) -> Scores:
     """Mirrors itself best in one of the sheet's lines, or in all of them together."""
-    return [max(_kept(look, m) for m in _MIRRORS) + sum(_kept(look, m) for m in _MIRRORS) / 100 for look in looks]
+    kept = [[_kept(look, mirror) for mirror in _MIRRORS] for look in looks]
+    return [max(shares) + sum(shares) / 100 for shares in kept]
 
 
 def usual_count(looks: Sequence[Look]) -> Scores:

@@ -58,6 +58,12 @@ class Cut:
     def polygon(self) -> shapely.Polygon:
         return _polygon([_xy(ring) for ring in self.rings])
 
+    @cached_property
+    def middle(self) -> complex:
+        """The cut's centroid, which is not always the centre it is turned about."""
+        centroid = self.polygon.centroid
+        return complex(centroid.x, centroid.y)
+
 
 class Mark(NamedTuple):
     """A cut lying at ``at``: its point z lies at ``at + u z``, or at ``at + u conj(z)`` when ``flip`` is True.
@@ -75,6 +81,11 @@ class Mark(NamedTuple):
     @property
     def radius(self) -> float:
         return self.cut.size / 2
+
+    @property
+    def middle(self) -> complex:
+        """The centroid of the mark where it lies."""
+        return self.at + self.u * (self.cut.middle.conjugate() if self.flip else self.cut.middle)
 
     def moved_to(self, at: complex) -> Mark:
         """The same way round, elsewhere, on whatever paper lies there."""

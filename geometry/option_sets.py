@@ -145,11 +145,9 @@ def make_options(
     return choose(unfold(spec), Random(seed), kinds=kinds, used=used or {})  # noqa: S311  (a lot, not a secret)
 
 
-def labelled(pictures: Sequence[tuple[Flat, tuple[Mistake, ...]]], rng: Random) -> tuple[Option, ...]:
-    """Pictures with their mistakes as options A to E, their order drawn by lot."""
-    order = list(pictures)
-    rng.shuffle(order)
-    return tuple(Option(label, flat.regions, mistakes) for label, (flat, mistakes) in zip(LABELS, order, strict=True))
+def labelled(pictures: Sequence[tuple[Flat, tuple[Mistake, ...]]]) -> tuple[Option, ...]:
+    """Pictures with their mistakes as options A, B, ... in the order given."""
+    return tuple(Option(label, flat.regions, made) for label, (flat, made) in zip(LABELS, pictures, strict=False))
 
 
 def relabelled(options: OptionSet, rng: Random) -> OptionSet:

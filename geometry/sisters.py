@@ -118,12 +118,13 @@ def by_lot(five: Five, rng: Random) -> OptionSet:
     """The set, its key and its order drawn by lot."""
     key = rng.randrange(FIVE)
     sister = five.sisters[key]
-    pictures = [(s.flat, () if j == key else five.mistakes(key, j)) for j, s in enumerate(five.sisters)]
+    pictures = [(s.flat, five.mistakes(key, j) if j != key else ()) for j, s in enumerate(five.sisters)]
+    rng.shuffle(pictures)
     spec = Spec(SQUARE, folds_of(sister.plan.bends) or (), sister.plan.punches)
     return OptionSet(
         spec=spec,
         sets="lot",
-        options=labelled(pictures, rng),
+        options=labelled(pictures),
         difficulty=five.difficulties[key],
         fingerprint=five.fingerprints[key],
         guessability=0.2,

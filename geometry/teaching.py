@@ -60,9 +60,15 @@ class Workings:
     states: list[tuple[Mark, ...]]
     key: Flat
     _apart: dict[tuple[int, int], bool] = field(default_factory=dict)
+    _known: dict[bool, list[Candidate]] = field(default_factory=dict)
 
     def candidates(self, *, doubles: bool = False) -> list[Candidate]:
         """One candidate for each picture, explained by the fewest mistakes."""
+        if doubles not in self._known:
+            self._known[doubles] = self._find(doubles=doubles)
+        return self._known[doubles]
+
+    def _find(self, *, doubles: bool) -> list[Candidate]:
         found: dict[frozenset[Key], Candidate] = {}
         for mistakes, made in self._made(doubles=doubles):
             marks = self.paper.open_all(made.marks, made.folds)
@@ -108,21 +114,44 @@ def choose(
     unfolding: Unfolding, rng: Random, *, kinds: Sequence[str] = (), used: Mapping[str, int] | None = None
 ) -> OptionSet:
     """A teaching set for an unfolded spec. Raises ``OptionSetError`` when the rules cannot be met."""
-    workings = work_out(unfolding)
-    if not unfolding.spec.folds:
+    return choose_from(work_out(unfolding), rng, kinds=kinds, used=used)
+
+
+def choose_from(
+    workings: Workings, rng: Random, *, kinds: Sequence[str] = (), used: Mapping[str, int] | None = None
+) -> OptionSet:
+    """The same for a spec that is opened already."""
+    if not workings.unfolding.spec.folds:
         raise OptionSetError("A question needs at least one fold: without one there is nothing to open.")
     for doubles in (False, True):
         candidates = workings.candidates(doubles=doubles)
-        sets = list(_passing(workings, candidates, rng, kinds, used or {}))
-        if sets:
-            return _finish(workings, _least_telling(workings.key, sets, rng), rng)
+        drawn = draw(workings, candidates, rng, kinds=kinds, used=used)
+        if drawn:
+            five = [(workings.key, ()), *((c.flat, c.mistakes) for c in drawn)]
+            rng.shuffle(five)
+            return set_of(workings, five)
     raise OptionSetError(why_not(workings, candidates, kinds))
+
+
+def draw(
+    workings: Workings,
+    candidates: Sequence[Candidate],
+    rng: Random,
+    *,
+    held: Sequence[Candidate] = (),
+    kinds: Sequence[str] = (),
+    used: Mapping[str, int] | None = None,
+) -> tuple[Candidate, ...]:
+    """Four wrong pictures that keep the rules, ``held`` first; none when no draw of the others keeps them."""
+    sets = list(_passing(workings, candidates, rng, held, kinds, used or {}))
+    return _least_telling(workings.key, sets, rng) if sets else ()
 
 
 def _passing(
     workings: Workings,
     candidates: Sequence[Candidate],
     rng: Random,
+    held: Sequence[Candidate],
     kinds: Sequence[str],
     used: Mapping[str, int],
 ) -> Iterator[tuple[Candidate, ...]]:
@@ -132,7 +161,7 @@ def _passing(
     for candidate in candidates:
         by_kind.setdefault(candidate.mistakes[-1].kind, []).append(candidate)
     for _ in range(DRAWS):
-        drawn = _draw(by_kind, rng, kinds, used)
+        drawn = (*held, *_draw(by_kind, rng, DISTRACTORS - len(held), kinds, used))
         if len(drawn) == DISTRACTORS and rule_broken(workings, drawn) is None:
             yield drawn
             found += 1
@@ -141,13 +170,13 @@ def _passing(
 
 
 def _draw(
-    by_kind: Mapping[str, list[Candidate]], rng: Random, kinds: Sequence[str], used: Mapping[str, int]
+    by_kind: Mapping[str, list[Candidate]], rng: Random, count: int, kinds: Sequence[str], used: Mapping[str, int]
 ) -> tuple[Candidate, ...]:
-    """Four candidates, of as many kinds as there are, wanted kinds first, then rare ones."""
+    """So many candidates, of as many kinds as there are, wanted kinds first, then rare ones."""
     order = sorted(by_kind, key=lambda kind: (kind not in kinds, used.get(kind, 0) + rng.random() * 2))
     drawn: list[Candidate] = []
-    while len(drawn) < DISTRACTORS and order:
-        for kind in list(order)[: DISTRACTORS - len(drawn)]:
+    while len(drawn) < count and order:
+        for kind in list(order)[: count - len(drawn)]:
             left = [c for c in by_kind[kind] if c not in drawn]
             if left:
                 drawn.append(rng.choice(left))
@@ -180,18 +209,23 @@ def _least_telling(key: Flat, sets: Sequence[tuple[Candidate, ...]], rng: Random
     return sets[distances.index(min(distances))]
 
 
-def _finish(workings: Workings, drawn: Sequence[Candidate], rng: Random) -> OptionSet:
-    five = [(workings.key, ()), *((c.flat, c.mistakes) for c in drawn)]
-    looks: list[Look] = [look_at(flat) for flat, _ in five]
-    late = sum(first_wrong_fold(c.mistakes) == 1 for c in drawn)
+def set_of(workings: Workings, shown: Sequence[tuple[Flat, tuple[Mistake, ...]]]) -> OptionSet:
+    """The option set of these pictures, A first. The one without mistakes is the key.
+
+    A whole set has five; a set being made by hand may have fewer, and then nothing is known of guessing.
+    """
+    wrong = [(flat, mistakes) for flat, mistakes in shown if mistakes]
+    looks: list[Look] = [look_at(flat) for flat, _ in shown]
+    key = next(place for place, (_, mistakes) in enumerate(shown) if not mistakes)
+    late = sum(first_wrong_fold(mistakes) == 1 for _, mistakes in wrong)
     stem = stem_features(workings.paper, workings.states)
     return OptionSet(
         spec=workings.unfolding.spec,
         sets="teaching",
-        options=labelled(five, rng),
-        difficulty=difficulty_of(stem, workings.key, [c.flat for c in drawn], late),
+        options=labelled(shown),
+        difficulty=difficulty_of(stem, workings.key, [flat for flat, _ in wrong], late),
         fingerprint=fingerprint_of(workings.unfolding.folded, workings.unfolding.spec.punches),
-        guessability=guessability(looks, 0),
+        guessability=guessability(looks, key) if len(shown) == len(LABELS) else None,
         punches=outlines_of(workings.unfolding),
     )
 

@@ -14,6 +14,7 @@ from assignments.errors import SetError
 from assignments.models import Assignment, PrintedFile, PrintOrder, QuestionSet
 from assignments.paper.orders import Choices, Material, Planned, plan
 from assignments.paper.typesetting import TypesettingError, count_pages
+from assignments.papers import LETTERS
 from bank.models import Version
 
 KEPT = timedelta(days=1)
@@ -29,6 +30,8 @@ def order_print(
     material = material_of(question_set, assignment)
     if not material.versions:
         raise SetError("This set has no questions yet. Add some before you print it.")
+    if unmade := [version.question.number for version in material.versions if version.offered < len(LETTERS)]:
+        raise SetError(f"Question {unmade[0]} has fewer than five options. Finish it, or take it out of the set.")
     order = PrintOrder.objects.create(
         question_set=question_set,
         assignment=assignment,

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from bank.arranging import tokens_of
 from bank.composing import outline_after
 from bank.forms.rows import FoldForm, PunchForm, SheetForm
 from bank.models import Question
@@ -46,17 +47,15 @@ def shown(question: Question) -> Typed:
         "tags": ", ".join(tag.name for tag in question.tags.all()),
         "note": question.note,
         "version": str(version.number),
+        **{f"option-{place}": token for place, token in enumerate(tokens_of(version))},
     }
 
 
 def changed(typed: Mapping[str, str], deed: str, *, free_place: str = "1/2, 1/2") -> Typed:
-    """Return the fields after a deed of a button: a row added, inserted or removed, or another set of options.
+    """Return the fields after a deed of a button: a row added, inserted or removed.
 
     A new punch is put at ``free_place``.
     """
-    if deed == "other-options":
-        seed = typed.get("seed", "")
-        return {**typed, "seed": str(int(seed) + 1 if seed.isascii() and seed.isdigit() else 2)}
     match = _DEED.fullmatch(deed)
     if not match:
         return dict(typed)

@@ -8,14 +8,15 @@ from functools import cached_property
 from django import forms
 from django.core.exceptions import ValidationError
 
-from bank.composing import Paper, fold_paper, options_for
+from bank.composing import Paper, fold_paper
 from bank.errors import TagError
+from bank.forms.arranged import OptionsTyped
 from bank.forms.rows import FoldForm, PunchForm, SheetForm
 from bank.forms.typed import count_rows
 from bank.models import Version
 from bank.services.tags import read_tags
 from geometry.errors import GeometryError
-from geometry.option_sets import OptionSet
+from geometry.option_sets import LABELS, OptionSet
 from geometry.spec import MOST_FOLDS, MOST_PUNCHES
 
 
@@ -45,7 +46,6 @@ class Workbench:
         self.folds = [FoldForm(typed, prefix=f"fold-{n}") for n in range(min(folds, MOST_FOLDS))]
         self.punches = [PunchForm(typed, prefix=f"punch-{n}") for n in range(min(punches, MOST_PUNCHES))]
         self.details = DetailsForm(typed)
-        self.options_say = ""
 
     @property
     def step(self) -> str:
@@ -74,17 +74,33 @@ class Workbench:
         return fold_paper(self.sheet.to_json(), folds, [form.to_json() for form in self.punches])
 
     @cached_property
-    def option_set(self) -> OptionSet | None:
-        """The options of the paper, if it can be folded and has any (else ``options_say`` says why not)."""
+    def options(self) -> OptionsTyped | None:
+        """The options as typed; None while the paper cannot be unfolded."""
         if self.paper.unfolding is None:
             return None
         self.details.is_valid()
-        seed = self.details.cleaned_data.get("seed")
-        try:
-            return options_for(self.paper.unfolding, seed=seed, saved=self.saved)
-        except GeometryError as error:
-            self.options_say = str(error)
-            return None
+        return OptionsTyped(self.typed, self.paper.unfolding, self.details.cleaned_data.get("seed"), self.saved)
+
+    @property
+    def carried(self) -> dict[str, str]:
+        """What the page carries along of the options: where each stands, and what is open below them."""
+        names = [*(f"option-{place}" for place in range(len(LABELS))), "desk", "holes", "hole-before"]
+        return {name: self.typed.get(name, "") for name in names}
+
+    @property
+    def option_set(self) -> OptionSet | None:
+        """The options of the paper, as many as it gives: the right one at least."""
+        return self.options.arrangement.option_set if self.options else None
+
+    @property
+    def options_are_readable(self) -> bool:
+        """False while a hole set by hand cannot be read."""
+        return self.options is None or self.options.desk[0] != "edit" or self.options.holes is not None
+
+    @property
+    def options_say(self) -> str:
+        """Why there are not five, or what had to give way."""
+        return " ".join(self.options.arrangement.says) if self.options else ""
 
     @cached_property
     def says(self) -> dict[str, str]:

@@ -21,7 +21,7 @@ from bank.tasks import render_pictures
 from geometry.option_sets import OptionSet
 from geometry.spec import Spec
 
-CONTENT = ("spec", "options", "checks", "difficulty", "level", "folds", "punches", "fingerprint")
+CONTENT = ("spec", "options", "checks", "difficulty", "level", "folds", "punches", "offered", "fingerprint")
 
 
 @transaction.atomic
@@ -40,7 +40,8 @@ def save_question(
     """Save a new question, or the next version of ``question`` if the paper or the options changed.
 
     ``based_on`` is the number of the version the author started from; if another has been saved since, nothing
-    is written and ``StaleEdit`` tells whose. ``NotReady`` refuses the state ready while a check fails.
+    is written and ``StaleEdit`` tells whose. ``NotReady`` refuses the state ready while a check fails; a draft may
+    fail any, and may have fewer than five options.
     """
     content = _content(spec, option_set)
     if state == State.READY:
@@ -102,6 +103,7 @@ def _content(spec: Spec, option_set: OptionSet) -> dict[str, Any]:
         "level": option_set.difficulty.level,
         "folds": len(spec.folds),
         "punches": len(spec.punches),
+        "offered": len(option_set.options),
         "fingerprint": option_set.fingerprint,
     }
 

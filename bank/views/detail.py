@@ -115,7 +115,7 @@ def _slides(pictures: Pictures) -> list[tuple[str, Picture]]:
     """Return the stored pictures, each with what it shows; none while they are not stored yet."""
     letters = [f"Option {letter}" for letter in LETTERS]
     named = [(picture.title, picture) for picture in pictures.stem]
-    named += list(zip(letters, pictures.options, strict=True))
+    named += list(zip(letters, pictures.options, strict=False))
     named += [(picture.title, picture) for picture in pictures.steps[1:]]  # the first is the stem's last
     return [(name, picture) for name, picture in named if picture.pk]
 
@@ -130,5 +130,5 @@ def _options(version: Version) -> list[dict[str, Any]]:
             "says": option_says(version, letter),
             "wrong_from": option_facts(version, letter).get("first_wrong_fold"),
         }
-        for letter, picture in zip(LETTERS, marked_pictures(version), strict=True)
+        for letter, picture in zip(LETTERS, marked_pictures(version), strict=False)
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.contrib import messages
@@ -14,8 +15,9 @@ from django_htmx.http import HttpResponseClientRedirect
 from accounts.access import SignedInRequest, adults_only
 from bank.bench import Drawn, Findings, draw_findings, draw_paper
 from bank.composing import free_place
-from bank.display import pictures_for
-from bank.errors import BankError, StaleEdit
+from bank.display import LETTERS, pictures_for
+from bank.errors import BankError, NotReady, StaleEdit
+from bank.forms.arranged import is_about_options
 from bank.forms.typed import blank_sheet, changed, shown
 from bank.forms.workbench import Workbench
 from bank.models import Question, State, Tag
@@ -63,9 +65,10 @@ def preview(request: SignedInRequest) -> HttpResponse:
 
 
 def _preview_options(request: SignedInRequest, context: dict[str, Any]) -> HttpResponse:
-    option_set = context["bench"].option_set
-    context["found"] = draw_findings(option_set)
-    return render(request, "bank/parts/preview_options.html", context, status=200 if option_set else 422)
+    options = context["bench"].options
+    context["found"] = draw_findings(options)
+    whole = options is not None and len(options.arrangement.option_set.options) == len(LETTERS)
+    return render(request, "bank/parts/preview_options.html", context, status=200 if whole else 422)
 
 
 def _at_the_bench(request: SignedInRequest, question: Question | None) -> HttpResponse:
@@ -75,13 +78,19 @@ def _at_the_bench(request: SignedInRequest, question: Question | None) -> HttpRe
     typed, deed = request.POST.dict(), request.POST.get("do", "show")
     if deed in SAVES:
         return _save(request, Workbench(typed, saved), question, deed)
-    place = free_place(Workbench(typed, saved).paper.unfolding) if deed == "add-punch" else ""
-    return _page(request, Workbench(changed(typed, deed, free_place=place), saved), question)
+    return _page(request, Workbench(_after(Workbench(typed, saved), deed), saved), question)
+
+
+def _after(bench: Workbench, deed: str) -> Mapping[str, str]:
+    """Return the fields after a deed about the options or about a row; unchanged where it does not apply."""
+    if is_about_options(deed):
+        return bench.options.after(deed) if bench.options else bench.typed
+    return changed(bench.typed, deed, free_place=free_place(bench.paper.unfolding) if deed == "add-punch" else "")
 
 
 def _save(request: SignedInRequest, bench: Workbench, question: Question | None, deed: str) -> HttpResponse:
     """Save and show the question; or the bench again with what stands in the way: 422, or 409 for a stale edit."""
-    if not bench.details.is_valid() or bench.option_set is None:
+    if not bench.details.is_valid() or bench.option_set is None or not bench.options_are_readable:
         return _page(
             request, bench, question, refused="This question is not saved yet: mend what is marked.", status=422
         )
@@ -100,7 +109,8 @@ def _save(request: SignedInRequest, bench: Workbench, question: Question | None,
         )
     except BankError as error:
         status = 409 if isinstance(error, StaleEdit) else 422
-        return _page(request, bench, question, refused=str(error), status=status)
+        draft = " It is not saved yet; it can be saved as a draft." if isinstance(error, NotReady) else ""
+        return _page(request, bench, question, refused=f"{error}{draft}", status=status)
     messages.success(request, f"Question {saved.number} is saved.")
     shown = reverse("bank:detail", args=[saved.pk])
     return HttpResponseClientRedirect(shown) if "HX-Request" in request.headers else redirect(shown)
@@ -114,7 +124,7 @@ def _page(
         "bench": bench,
         "bench_url": request.path,
         "drawn": draw_paper(bench.paper),
-        "found": draw_findings(bench.option_set),
+        "found": draw_findings(bench.options),
         "question": question,
         "refused": refused,
         "theirs": theirs,

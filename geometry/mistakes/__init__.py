@@ -15,6 +15,7 @@ from geometry.mistakes import copying, ordering, placing, punching, turning
 from geometry.mistakes.kind import Ground, Kind, Line, Wrong
 from geometry.openings import Paper
 
+OWN = "own"  # instead of a kind: a picture that a teacher changed by hand
 _GENERAL = ("no-second-layer", "wrong-line", "wrong-distance")
 _listed = [k for module in (copying, placing, turning, ordering, punching) for k in module.KINDS]
 KINDS: dict[str, Kind] = {k.name: k for k in sorted(_listed, key=lambda kind: kind.name in _GENERAL)}

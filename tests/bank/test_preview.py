@@ -73,7 +73,8 @@ def test_paper_without_options_shows_and_says_why(client_of, teacher: User) -> N
     response, pieces = preview(client_of, teacher, typed_halves(punches="0", part="options"))
     assert response.status_code == 422
     assert pieces["options"].xpath(".//*[@id='says-options']")[0].text_content().strip()
-    assert not pieces["options"].xpath(".//li")
+    assert len(pieces["options"].xpath(".//li//svg")) == 1  # the right answer, and four places to fill
+    assert "There is no wrong option yet." in pieces["findings"].text_content()
 
 
 def test_paper_at_fault_has_no_options_to_answer_with(client_of, teacher: User) -> None:

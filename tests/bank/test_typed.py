@@ -85,12 +85,6 @@ def test_deeds_that_mean_nothing_lose_nothing(deed: str) -> None:
     assert {name: after[name] for name in typed} == typed
 
 
-def test_another_set_of_options_counts_the_seed_on() -> None:
-    assert changed(typed_halves(), "other-options")["seed"] == "2"
-    assert changed(typed_halves(seed="7"), "other-options")["seed"] == "8"
-    assert changed(typed_halves(seed="x"), "other-options")["seed"] == "2"
-
-
 @pytest.mark.parametrize("count", ["99", "-1", "x", "", "1" * 400])
 def test_a_count_of_rows_that_lies_is_held_in_bounds(count: str) -> None:
     assert len(Workbench(typed_halves(folds=count)).folds) <= 8

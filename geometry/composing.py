@@ -104,11 +104,15 @@ def _far(p: Point, q: Point, size: Fraction) -> bool:
 
 def clear_places(paper: Paper, size: float, *, layers: int = 2) -> Iterator[Point]:
     """The points of the grid where a punch goes through ``layers`` layers or more, clear of every edge of each."""
-    reach = size / 2 + CLEARANCE
     x0, y0, x1, y1 = paper.bounds(paper.count)
-    stack = paper.layers(paper.count)
     for i in range(int(x0 * STEPS), int(x1 * STEPS) + 1):
         for j in range(int(y0 * STEPS), int(y1 * STEPS) + 1):
-            depths = [layer.depth(complex(i / STEPS, j / STEPS)) for layer in stack]
-            if all(abs(depth) >= reach for depth in depths) and sum(depth > 0 for depth in depths) >= layers:
+            if (layers_at(paper, complex(i / STEPS, j / STEPS), size) or 0) >= layers:
                 yield Fraction(i, STEPS), Fraction(j, STEPS)
+
+
+def layers_at(paper: Paper, at: complex, size: float) -> int | None:
+    """How many layers a punch goes through; None when it comes near an edge of any (convex sheets)."""
+    reach = size / 2 + CLEARANCE
+    depths = [layer.depth(at) for layer in paper.layers(paper.count)]
+    return sum(depth > 0 for depth in depths) if all(abs(depth) >= reach for depth in depths) else None

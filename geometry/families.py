@@ -32,6 +32,8 @@ MIDDLES: tuple[Line, ...] = ((2, 0, -1), (0, 2, -1), (1, -1, 0), (1, 1, -1))  # 
 FROM_EDGE = 1 / 2
 THREE, TWO = ((0, 0), (1, 0), (2, 0)), tuple(combinations(range(3), 2))
 
+FOUR_COLUMNS = (*THREE, (3, 1), (0, 1))
+
 
 @dataclass(frozen=True)
 class Proposal:
@@ -42,7 +44,7 @@ class Proposal:
     cells: tuple[Cell, ...]
 
 
-def _five_cells(rng: Random, pairs: Sequence[tuple[int, int]] = TWO) -> tuple[Cell, ...]:
+def five_cells(rng: Random, pairs: Sequence[tuple[int, int]] = TWO) -> tuple[Cell, ...]:
     """Three cells of one row and two of the other, over three upper folds."""
     return (*THREE, *((a, 1) for a in rng.choice(pairs)))
 
@@ -60,12 +62,12 @@ def half_turn(rng: Random, wishes: Wishes) -> Proposal | None:
     if lower is None:
         return None
     lines, places = lower
-    triples = [t for t in _spun(lines[0]) if all(kind_of(FIRSTS[i]) in wishes.creases for i in t)]
+    triples = [t for t in spun(lines[0]) if all(kind_of(FIRSTS[i]) in wishes.creases for i in t)]
     fitting = _fits_of(places, triples)
     if fitting is not None and len(lines) == 1 and rng.random() < FROM_EDGE:
         measured = fitting & np.array([_measured_from_edge(places, across, v) for _, across, v in triples])
         fitting = measured if measured.any() else fitting
-    return _first_creases(rng, wishes, "half-turn", triples, fitting, lines, _five_cells(rng))
+    return _first_creases(rng, wishes, "half-turn", triples, fitting, lines, five_cells(rng))
 
 
 def two_directions(rng: Random, wishes: Wishes) -> Proposal | None:
@@ -78,8 +80,7 @@ def two_directions(rng: Random, wishes: Wishes) -> Proposal | None:
     pairs = [(i, j) for i, j in combinations(fitting, 2) if parallel(FIRSTS[i], FIRSTS[j])]
     fours = [(*p, *q) for p in pairs for q in pairs if not parallel(FIRSTS[p[0]], FIRSTS[q[0]])]
     tried = rng.sample(fours, min(len(fours), 40))
-    cells = (*THREE, (3, 1), (0, 1))
-    return _first_creases(rng, wishes, "two directions", tried, _fits_of(places, tried), lines, cells)
+    return _first_creases(rng, wishes, "two directions", tried, _fits_of(places, tried), lines, FOUR_COLUMNS)
 
 
 def _first_creases(
@@ -144,7 +145,7 @@ def _kind_wished(first: int, wishes: Wishes) -> bool:
 
 
 @cache
-def _spun(y: Line) -> tuple[tuple[int, int, int], ...]:
+def spun(y: Line) -> tuple[tuple[int, int, int], ...]:
     """Triples (d, l, v) of places in ``FIRSTS`` for a second crease y."""
     triples = []
     for d, line in enumerate(FIRSTS):
@@ -188,7 +189,7 @@ def square_to(p: Line, q: Line) -> bool:
     return p[0] * q[0] + p[1] * q[1] == 0
 
 
-SPUN_ABOUT = tuple(line for line in FIRSTS if _spun(line))
+SPUN_ABOUT = tuple(line for line in FIRSTS if spun(line))
 
 
 def _bends(lines: Sequence[Line], at: Point) -> tuple[Bend, ...]:
@@ -240,7 +241,7 @@ def left_out(rng: Random, wishes: Wishes) -> Proposal | None:
         return Plan(_bends((x, y, *mirrored), there[0].at), there)
 
     # the pair needs y alone: from both folds, x alone is no mistake at the last opening
-    return Proposal("left out", plan, _five_cells(rng, ((0, 1), (1, 2))))
+    return Proposal("left out", plan, five_cells(rng, ((0, 1), (1, 2))))
 
 
 def _mirrored_line(line: Line, by: Line) -> Line:
@@ -312,7 +313,7 @@ def flap(rng: Random, wishes: Wishes) -> Proposal | None:
         one, two = _bends((FIRSTS[first], row.lines[0]), row.punches[0].at)
         return Plan((one, (two, Bend(two.line, 1, "over"), Bend(two.line, 1, "behind"))[upper]), row.punches)
 
-    return Proposal("flap", plan, _five_cells(rng))
+    return Proposal("flap", plan, five_cells(rng))
 
 
 def _leaves_free(places: Places, x: Line, y: Line) -> np.ndarray:

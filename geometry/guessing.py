@@ -29,6 +29,16 @@ class Look:
     def places(self) -> frozenset[tuple[int, int, int]]:
         return frozenset(_cell(at, area) for at, area in self.holes)
 
+    @cached_property
+    def symmetry(self) -> float:
+        """How well it mirrors itself in one of the sheet's lines, and, where that is equal, in all of them."""
+        kept = [self._kept(mirror) for mirror in _MIRRORS]
+        return max(kept) + sum(kept) / 100
+
+    def _kept(self, mirror: Isometry) -> float:
+        """The share of holes whose mirror image is a hole."""
+        return sum(_cell(mirror.point(at), area) in self.places for at, area in self.holes) / len(self.holes)
+
 
 def _cell(at: complex, area: float) -> tuple[int, int, int]:
     return round(at.real * CELL), round(at.imag * CELL), round(area * CELL * 10)
@@ -51,8 +61,7 @@ def most_alike(looks: Sequence[Look]) -> Scores:
 
 def most_symmetric(looks: Sequence[Look]) -> Scores:
     """Mirrors itself best in one of the sheet's lines, or in all of them together."""
-    kept = [[_kept(look, mirror) for mirror in _MIRRORS] for look in looks]
-    return [max(shares) + sum(shares) / 100 for shares in kept]
+    return [look.symmetry for look in looks]
 
 
 def usual_count(looks: Sequence[Look]) -> Scores:
@@ -86,12 +95,6 @@ def commonest_holes(looks: Sequence[Look]) -> Scores:
     """Every hole votes for the options that show it: the option whose holes are the most usual."""
     votes = Counter(place for look in looks for place in look.places)
     return [sum(votes[p] for p in look.places) / len(look.places) for look in looks]
-
-
-def _kept(look: Look, mirror: Isometry) -> float:
-    """The share of holes whose mirror image is a hole."""
-    places = look.places
-    return sum(_cell(mirror.point(at), area) in places for at, area in look.holes) / len(look.holes)
 
 
 _MIRRORS = tuple(reflection_in(MIDDLE, unit(angle)) for angle in (0, 45, 90, 135))

@@ -203,7 +203,9 @@ def rule_broken(workings: Workings, drawn: Sequence[Candidate]) -> str | None:
 
 def _least_telling(key: Flat, sets: Sequence[tuple[Candidate, ...]], rng: Random) -> tuple[Candidate, ...]:
     """The set whose key stands among the five most as an option drawn at random does."""
-    looks = [(look_at(key), *(look_at(c.flat) for c in drawn)) for drawn in sets]
+    seen = {c: look_at(c.flat) for drawn in sets for c in drawn}
+    own = look_at(key)
+    looks = [(own, *(seen[c] for c in drawn)) for drawn in sets]
     target = profile(looks[rng.randrange(len(sets))], rng.randrange(len(LABELS)))
     distances = [sum(abs(a - b) for a, b in zip(profile(five, 0), target, strict=True)) for five in looks]
     return sets[distances.index(min(distances))]

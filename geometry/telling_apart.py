@@ -50,7 +50,25 @@ def alike(mark: Mark, other: Mark) -> bool:
         return False
     if mark.cut.name == other.cut.name:
         return not looks_turned(mark, other)
-    return mark.cut.label == other.cut.label and pieces_alike(mark, other)
+    return not shapes_differ(mark, other)
+
+
+def shapes_differ(mark: Mark, other: Mark) -> bool:
+    """True when two holes of different cuts, laid on one another, differ by much of their area."""
+    shapes = [m.cut.name.rpartition(" ")[0] for m in (mark, other)]
+    if not all(shape in SHAPES for shape in shapes):
+        return _differs(mark.region(), other.region())
+    u = mark.u * other.u.conjugate() if mark.flip else mark.u.conjugate() * other.u
+    degrees = round(atan2(u.imag, u.real) * 180 / pi, 3)
+    return _shapes_differ(
+        shapes[0], shapes[1], round(other.cut.size / mark.cut.size, 6), degrees, mark.flip != other.flip
+    )
+
+
+@cache
+def _shapes_differ(shape: str, other: str, size: float, degrees: float, flipped: bool) -> bool:
+    """The same for two shapes of the list, the second so many times as large, turned and turned over."""
+    return _differs(_drawn(shape).polygon, Mark(_drawn(other, size), 0j, unit(degrees), flipped).region())
 
 
 def looks_turned(mark: Mark, other: Mark) -> bool:
@@ -73,14 +91,13 @@ def turn_seen(shape: str, degrees: float, flipped: bool, cut: Cut) -> bool:
 
 @cache
 def _turn_of_shape(shape: str, degrees: float, flipped: bool) -> bool:
-    outline = SHAPES[shape].outline
-    cut = Cut(shape, shape, (outline[:, 0] + 1j * outline[:, 1],), 1)
+    cut = _drawn(shape)
     return _differs(cut.polygon, Mark(cut, 0j, unit(degrees), flipped).region())
 
 
-def pieces_alike(mark: Mark, other: Mark) -> bool:
-    """True when two regions, laid on one another, differ by little of their area."""
-    return not _differs(mark.region(), other.region())
+def _drawn(shape: str, size: float = 1) -> Cut:
+    outline = SHAPES[shape].outline * size
+    return Cut(shape, shape, (outline[:, 0] + 1j * outline[:, 1],), size)
 
 
 def _differs(p: shapely.Polygon, q: shapely.Polygon) -> bool:

@@ -36,3 +36,15 @@ class WrongState(BankError):
 
 class TagError(BankError):
     """A tag that cannot be read."""
+
+
+class BatchError(BankError):
+    """The deed does not fit the batch as it is."""
+
+
+class TooMuchAsked(BatchError):
+    """Somebody asked for more than one person may have made at a time. ``wait`` is in seconds, for a next try."""
+
+    def __init__(self, says: str, wait: int) -> None:
+        super().__init__(says)
+        self.wait = wait

@@ -8,7 +8,8 @@ from django.conf import settings
 from django.db import models
 
 from accounts.models import School
-from bank.queries import PictureQuerySet, QuestionQuerySet, VersionQuerySet
+from bank.asking import Ask
+from bank.queries import BatchQuerySet, PictureQuerySet, QuestionQuerySet, VersionQuerySet
 
 
 class Tag(models.Model):
@@ -43,6 +44,14 @@ class Question(models.Model):
     note = models.CharField(max_length=200, blank=True)
     tags = models.ManyToManyField(Tag, related_name="questions", blank=True)
     current = models.ForeignKey("Version", null=True, on_delete=models.PROTECT, related_name="+")
+    origin = models.ForeignKey(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.SET_NULL,
+        related_name="variants",
+        help_text="the question of which this one is a variant",
+    )
     level = models.PositiveSmallIntegerField(default=1)
     folds = models.PositiveSmallIntegerField(default=0)
     created_at = models.DateTimeField(auto_now_add=True)
@@ -128,3 +137,71 @@ class Picture(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.place} of {self.version}"
+
+
+class Batch(models.Model):
+    """Questions asked of the generator, looked through, and then saved or let go. Seen by whoever asked, for some days.
+
+    ``place`` and ``tries`` say how far the drawing is: they move on by conditional updates, so that it does not matter
+    who draws, nor whether two do at once.
+    """
+
+    school = models.ForeignKey(School, on_delete=models.CASCADE, related_name="+")
+    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    asked_at = models.DateTimeField()
+    ask = models.JSONField(help_text="as bank.asking.Ask writes it")
+    wanted = models.PositiveSmallIntegerField()
+    origin = models.ForeignKey(
+        Question,
+        null=True,
+        blank=True,
+        on_delete=models.CASCADE,
+        related_name="+",
+        help_text="what these are variants of",
+    )
+    place = models.PositiveSmallIntegerField(default=1, help_text="the place to be drawn next; past wanted: none")
+    tries = models.PositiveSmallIntegerField(default=0, help_text="how often drawing for that place came to nothing")
+    gaps = models.JSONField(default=list, help_text="places for which nothing was found")
+    queued = models.BooleanField(default=False, help_text="a worker was asked; else the page has it drawn bit by bit")
+    moved_at = models.DateTimeField(help_text="when the drawing last got on")
+    ended_at = models.DateTimeField(null=True, blank=True)
+    stopped = models.BooleanField(default=False)
+    saved_at = models.DateTimeField(null=True, blank=True)
+
+    objects = BatchQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-asked_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.wanted} questions of {self.asked_at:%Y-%m-%d %H:%M}"
+
+    def shown(self) -> list[Candidate]:
+        """The newest candidate of each place: in the order of places while they are drawn, then as asked for."""
+        newest = {candidate.place: candidate for candidate in self.candidates.order_by("place", "turn")}
+        easiest_first = self.ended_at is not None and Ask.from_json(self.ask).is_rising
+        return sorted(newest.values(), key=lambda c: (-c.facility if easiest_first else 0, c.place))
+
+
+class Candidate(models.Model):
+    """A question made for a place of a batch, not yet in the bank. Of a place the greatest ``turn`` is shown."""
+
+    batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="candidates")
+    place = models.PositiveSmallIntegerField()
+    turn = models.PositiveSmallIntegerField(default=0, help_text="0 as first drawn; a replacement has the next number")
+    content = models.JSONField(help_text="what its version will hold, as bank.services.questions.content_of gives it")
+    pictures = models.JSONField(help_text='SVG: {"stem": [...], "options": [...]}')
+    level = models.PositiveSmallIntegerField()
+    facility = models.FloatField()
+    fingerprint = models.CharField(max_length=64)
+    kinds = models.JSONField(help_text="the mistakes behind its wrong options")
+    kept = models.BooleanField(default=True)
+    made_at = models.DateTimeField(auto_now_add=True)
+    question = models.ForeignKey(Question, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
+
+    class Meta:
+        ordering = ["place", "turn"]
+        constraints = [models.UniqueConstraint(fields=["batch", "place", "turn"], name="one_candidate_a_turn")]
+
+    def __str__(self) -> str:
+        return f"{self.place} of {self.batch}"

@@ -11,7 +11,7 @@ from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
 
 if TYPE_CHECKING:
     from accounts.models import User
-    from bank.models import Picture, Question, Version  # noqa: F401  (named in quotes below)
+    from bank.models import Batch, Picture, Question, Version  # noqa: F401  (named in quotes below)
 
 ORDERS = {
     "newest": ["-number"],
@@ -91,6 +91,14 @@ class PictureQuerySet(models.QuerySet["Picture"]):
         if not user.is_authenticated or user.is_pupil:
             return self.none()
         return self.filter(version__question__school_id=user.school_id)
+
+
+class BatchQuerySet(models.QuerySet["Batch"]):
+    def visible_to(self, user: User) -> BatchQuerySet:
+        """Return what the user asked for, nobody else's: it is not in the bank yet."""
+        if not user.is_authenticated or user.is_pupil:
+            return self.none()
+        return self.filter(asked_by=user)
 
 
 def tags_with_counts(questions: QuerySet[Question]) -> dict[int, int]:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from celery import shared_task
+from django.utils import timezone
 
-from bank.models import Version
+from bank.models import Batch, Version
 from bank.services import pictures
 
+A_TASK = 100  # seconds of drawing before another task goes on, well within a task's time
 SWEEP = 50  # versions a sweep takes on, so that one does not outlast a task's time
 
 
@@ -24,3 +26,23 @@ def sweep_pictures() -> int:
     for version in waiting:
         pictures.render_pictures(version=version)
     return len(waiting)
+
+
+@shared_task
+def draw_batch(batch_id: int) -> bool:
+    """Draw for a batch, and leave what is then missing to another task; return whether there is more to draw."""
+    from bank.services import batches  # saving questions asks for tasks
+
+    batch = Batch.objects.filter(pk=batch_id).first()
+    more = batch is not None and batches.draw(batch=batch, seconds=A_TASK)
+    if more:
+        batches.ask_worker(batch_id)
+    return more
+
+
+@shared_task
+def forget_batches() -> int:
+    """Delete batches past their days."""
+    from bank.services import batches
+
+    return batches.forget_batches(at=timezone.now())

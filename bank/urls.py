@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from bank.views import detail, listing, pictures, workbench
+from bank.views import batches, detail, listing, pictures, workbench
 
 
 class PictureName:
@@ -26,6 +26,12 @@ app_name = "bank"
 urlpatterns = [
     path("", listing.bank_list, name="list"),
     path("new/", workbench.new, name="new"),
+    path("make/", batches.make, name="make"),
+    path("make/<int:pk>/", batches.batch, name="batch"),
+    path("make/<int:pk>/go-on/", batches.go_on, name="batch_go_on"),
+    path("make/<int:pk>/stop/", batches.stop, name="batch_stop"),
+    path("make/<int:pk>/save/", batches.save, name="batch_save"),
+    path("make/<int:pk>/<int:place>/", batches.candidate, name="batch_candidate"),
     path("preview/", workbench.preview, name="preview"),
     path("<int:pk>/", detail.detail, name="detail"),
     path("<int:pk>/edit/", workbench.edit, name="edit"),

@@ -118,9 +118,10 @@ def _lessons(wishes: Wishes, seen: set[int], used: Counter[str]) -> Draw:
         low, high = wishes.difficulty
         if not low <= made.difficulty.level <= high or _short(made.fingerprint) in seen:
             return None
-        if not options_tell_apart(made).ok:
+        kinds = [mistake.kind for option in made.options for mistake in option.mistakes]
+        if not set(wishes.mistakes) <= set(kinds) or not options_tell_apart(made).ok:
             return None
-        used.update(mistake.kind for option in made.options for mistake in option.mistakes)
+        used.update(kinds)
         return made
 
     return draw

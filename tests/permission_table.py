@@ -174,6 +174,24 @@ TABLE = """
 /bank/preview/
     GET   405
     POST  401 403 403 422 422 422 422 422 403 422 422
+/bank/make/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  401 403 403 400 400 400 400 400 403 400 400
+/bank/make/<int:pk>/ batch
+    GET   in  403 403 ok  404 404 404 404 403 404 404
+    POST  405
+/bank/make/<int:pk>/go-on/ batch
+    GET   405
+    POST  401 403 403 go  404 404 404 404 403 404 404
+/bank/make/<int:pk>/stop/ batch
+    GET   405
+    POST  401 403 403 go  404 404 404 404 403 404 404
+/bank/make/<int:pk>/save/ batch
+    GET   405
+    POST  401 403 403 400 404 404 404 404 403 404 404
+/bank/make/<int:pk>/<int:place>/ batch place
+    GET   405
+    POST  401 403 403 go  404 404 404 404 403 404 404
 /bank/<int:pk>/ question
     GET   in  403 403 ok  ok  ok  ok  404 403 404 404
     POST  405

@@ -7,7 +7,7 @@ the school's lock: so two savers queue, and the second learns what the first did
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django.db import transaction
@@ -43,7 +43,7 @@ def save_question(
     is written and ``StaleEdit`` tells whose. ``NotReady`` refuses the state ready while a check fails; a draft may
     fail any, and may have fewer than five options.
     """
-    content = _content(spec, option_set)
+    content = content_of(spec, option_set)
     if state == State.READY:
         _refuse_failed(content["checks"])
     if question is None:
@@ -57,6 +57,30 @@ def save_question(
     question.save()
     set_tags(question=question, names=tags)
     return question
+
+
+@transaction.atomic
+def add_questions(
+    *,
+    school: School,
+    author: User,
+    contents: Sequence[dict[str, Any]],
+    tags: Iterable[str] = (),
+    state: str = State.DRAFT,
+    origin: Question | None = None,
+) -> list[Question]:
+    """Save many new questions under the same tags, all or none; ``contents`` are as ``content_of`` gives them."""
+    names, questions = list(tags), []
+    if state == State.READY:
+        _refuse_failed([check for content in contents for check in content["checks"]])
+    for content in contents:
+        question = _new_question(school, author)
+        _add_version(question, author, content)
+        question.state, question.origin = state, origin
+        question.save()
+        set_tags(question=question, names=names)
+        questions.append(question)
+    return questions
 
 
 @transaction.atomic
@@ -93,7 +117,8 @@ def restore_question(*, question: Question) -> Question:
     return set_state(question=question, state=State.READY) if passes else question
 
 
-def _content(spec: Spec, option_set: OptionSet) -> dict[str, Any]:
+def content_of(spec: Spec, option_set: OptionSet) -> dict[str, Any]:
+    """Return what a version keeps of a spec and its options, by the names in ``CONTENT``."""
     options = json.loads(json.dumps(option_set.to_json()))  # as the database will give it back
     return {
         "spec": spec.to_json(),

@@ -14,6 +14,7 @@ from bank.services.questions import save_question
 from geometry.option_sets import make_options
 from geometry.spec import read_spec
 from tests.assignments.factories import make_assignment, make_print, make_sitting
+from tests.bank.factories import make_batch
 from tests.factories import make_adult
 from tests.small_school import SPECS, spec_of
 
@@ -54,6 +55,7 @@ def make_world(people: dict[str, User], school_class: SchoolClass) -> World:
         "reviewed": reviewed.pk,
         "place": 1,
         "print": make_print(running.question_set, teacher).pk,
+        "batch": make_batch(teacher).pk,
         "png": "png",
     }
     return World(people, values)

@@ -56,6 +56,9 @@ def make_school(*, questions: int) -> dict:
 
     from accounts.models import Role
     from accounts.services import cards, classes, people
+    from geometry.option_sets import make_options
+    from geometry.spec import read_spec
+    from tests.bank.factories import make_batch
 
     school = people.create_school(name="Fernhollow School")
     adults = {
@@ -75,6 +78,7 @@ def make_school(*, questions: int) -> dict:
         "class": school_class.pk,
         "pupils": {pupil.name: pupil.pk for pupil in pupils},
         "staff": adults["head"].pk,
+        "batch": make_batch(teacher, make_options(read_spec(spec_of(*SPECS[1])), seed=1)).pk,
         "token": people.invite(user=adults["head"], by=None, at=timezone.now()),
         **assignments,
     }

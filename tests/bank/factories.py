@@ -6,10 +6,14 @@ from collections.abc import Iterable
 from functools import cache
 from typing import Any
 
+from django.utils import timezone
+
 from accounts.models import School, User
+from bank.asking import Ask
+from bank.drafting import draw_pictures_of
 from bank.drawing import draw_pictures, picture_name
-from bank.models import Picture, Question, State
-from bank.services.questions import save_question
+from bank.models import Batch, Picture, Question, State
+from bank.services.questions import content_of, save_question
 from geometry.option_sets import OptionSet, make_options
 from geometry.spec import read_spec
 
@@ -74,6 +78,25 @@ def make_question(
         state=state,
         **others,
     )
+
+
+def make_batch(by: User, option_set: OptionSet | None = None) -> Batch:
+    """A batch that has ended, of one candidate."""
+    made = option_set or options_of(HALVES)
+    now = timezone.now()
+    ask = Ask(count=1, seed=1).to_json()
+    facts = {"asked_at": now, "moved_at": now, "ended_at": now, "wanted": 1, "place": 2}
+    batch = Batch.objects.create(school=by.school, asked_by=by, ask=ask, **facts)
+    batch.candidates.create(
+        place=1,
+        content=content_of(made.spec, made),
+        pictures=draw_pictures_of(made),
+        level=made.difficulty.level,
+        facility=made.difficulty.facility,
+        fingerprint=made.fingerprint,
+        kinds=[],
+    )
+    return batch
 
 
 def keep_drawings(question: Question) -> None:

@@ -39,6 +39,7 @@ def addresses(role: str, site: Site) -> list[str]:
         "staff": school["staff"],
         "token": school["token"],
         "question": school["questions"][0],
+        "batch": school["batch"],
         "set": school["set"],
         "assignment": school["open"],
         "over": school["closed"],

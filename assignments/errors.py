@@ -41,6 +41,10 @@ class SatInBrowser(AssignmentError):
         )
 
 
+class TimeError(AssignmentError):
+    """What was to be done to the time of a sitting does not fit it as it is. Nothing was changed."""
+
+
 # --- sittings ----------------------------------------------------------------------------------------------
 class NotOpen(AssignmentsError):
     """The set may not be started now. ``opens_at`` and ``closes_at`` say when it may."""

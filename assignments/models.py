@@ -9,6 +9,7 @@ from django.db import models
 
 from accounts.models import School, SchoolClass
 from assignments.querysets import AssignmentQuerySet, PrintOrderQuerySet, QuestionSetQuerySet, SittingQuerySet
+from assignments.timekeeping import NO_END, Kind, Reckoned
 from bank.models import Question, Version
 
 User = settings.AUTH_USER_MODEL
@@ -124,6 +125,10 @@ class Sitting(models.Model):
     started_at = models.DateTimeField()
     allowance = models.PositiveIntegerField(help_text="seconds, extra time included")
     extra_percent = models.PositiveSmallIntegerField(default=0)
+    # What the changes of its time come to (timekeeping.reckon), kept so that no answer waits for the sum.
+    given = models.DurationField(default=timedelta(0), help_text="time on top of the allowance; may be negative")
+    stopped_at = models.DateTimeField(null=True, blank=True, help_text="since when its clock stands")
+    stopped_until = models.DateTimeField(null=True, blank=True, help_text="when it runs on by itself")
     finished_at = models.DateTimeField(null=True, blank=True)
     epoch = models.PositiveIntegerField(default=1, help_text="counts the devices that opened it; the newest may write")
     paper = models.JSONField(
@@ -144,9 +149,21 @@ class Sitting(models.Model):
 
     @property
     def deadline(self) -> datetime:
-        """When time is up: computed, so that closing needs no timer (and cut by closing time if so set)."""
-        due = self.started_at + timedelta(seconds=self.allowance)
+        """When time is up: computed, so that closing needs no timer (and cut by closing time if so set).
+
+        Of one whose clock stands, the latest it can become.
+        """
+        due = self._due_after_stop()
         return min(due, self.assignment.closes_at) if self.assignment.closing_cuts else due
+
+    @property
+    def _due(self) -> datetime:
+        return self.started_at + timedelta(seconds=self.allowance) + self.given
+
+    def _due_after_stop(self) -> datetime:
+        if self.stopped_at is None or self.stopped_until is None:
+            return self._due
+        return NO_END if self.stopped_until == NO_END else self._due + (self.stopped_until - self.stopped_at)
 
     @property
     def is_on_paper(self) -> bool:
@@ -171,8 +188,53 @@ class Sitting(models.Model):
         """Whether no further choice can count, one that is still on its way included."""
         return self.was_handed_in or at > self.deadline + GRACE
 
+    def is_stopped(self, at: datetime) -> bool:
+        """Whether its clock stands: a rest break, or the teacher has stopped it. The questions are hidden then."""
+        if self.stopped_at is None or self.stopped_until is None or not self.is_running(at):
+            return False
+        return at < self.stopped_until
+
+    @property
+    def is_on_break(self) -> bool:
+        """Of one whose clock stands: whether for a rest break, which ends by itself; else the teacher stopped it."""
+        return self.stopped_until not in (None, NO_END)
+
     def seconds_left(self, at: datetime) -> int:
-        return max(0, int((self.deadline - at).total_seconds())) if self.is_running(at) else 0
+        if not self.is_running(at):
+            return 0
+        left = self.deadline - at
+        if self.stopped_at is not None and self.is_stopped(at):
+            left = min(left, self._due - self.stopped_at)
+        return max(0, int(left.total_seconds()))
+
+    def take(self, reckoned: Reckoned) -> None:
+        """Take what its changes come to. Time on top lets one go on that had run out, not one handed in."""
+        was_handed_in, before = self.was_handed_in, self.deadline
+        self.given, self.stopped_at, self.stopped_until = reckoned
+        if self.finished_at is not None and not was_handed_in and self.deadline > before:
+            self.finished_at = None
+
+
+class TimeChange(models.Model):
+    """Something that was done to the time of a sitting, or of all of an assignment. Appended and never changed."""
+
+    assignment = models.ForeignKey(Assignment, on_delete=models.CASCADE, related_name="time_changes")
+    sitting = models.ForeignKey(
+        Sitting, null=True, blank=True, on_delete=models.CASCADE, related_name="time_changes", help_text="none: all"
+    )
+    kind = models.CharField(max_length=8, choices=[(kind.value, kind.value) for kind in Kind])
+    at = models.DateTimeField()
+    seconds = models.PositiveIntegerField(default=0)
+    for_all = models.BooleanField(default=False, help_text="one of many: everybody was given this")
+    note = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    had_ended_at = models.DateTimeField(null=True, blank=True, help_text="of one that was reopened")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} at {self.at:%Y-%m-%d %H:%M}, {self.assignment}"
 
 
 class Event(models.Model):

@@ -16,7 +16,7 @@ from assignments.marking import Marks, Outcome, Standing, standings
 from assignments.models import AssignedQuestion, Assignment, ExtraTime, Feedback, Sitting
 from assignments.papers import LETTERS, Place, option_names, places
 from assignments.queries import acts_of, last_running_deadline
-from assignments.services.assigning import with_extra
+from assignments.timekeeping import with_extra
 from bank.display import pictures_for
 from bank.models import Picture
 
@@ -40,6 +40,7 @@ class PupilSet:
     state: State
     allowance: int  # seconds, the pupil's extra time included
     seconds_left: int
+    is_stopped: bool  # the clock stands, and the questions are hidden
     is_told: bool  # the answers may be shown
 
     @property
@@ -58,6 +59,7 @@ def pupil_set(assignment: Assignment, pupil: User, at: datetime) -> PupilSet:
         state=_state(assignment, sitting, at),
         allowance=sitting.allowance if sitting else with_extra(assignment.allowance, percent),
         seconds_left=sitting.seconds_left(at) if sitting else 0,
+        is_stopped=sitting is not None and sitting.is_stopped(at),
         is_told=sitting is not None and is_due(sitting, last_running_deadline(assignment), at),
     )
 

@@ -1,6 +1,17 @@
 from django.urls import path
 
-from assignments.views import assigning, exports, paper_marks, printing, pupils, results, reviews, sets, sitting
+from assignments.views import (
+    assigning,
+    exports,
+    monitor,
+    paper_marks,
+    printing,
+    pupils,
+    results,
+    reviews,
+    sets,
+    sitting,
+)
 
 app_name = "assignments"
 urlpatterns = [
@@ -27,6 +38,8 @@ urlpatterns = [
     path("results/<int:pk>/", results.result, name="result"),
     path("results/<int:pk>/print/", printing.print_assignment, name="print_assignment"),
     path("results/<int:pk>/paper/", paper_marks.paper_marks, name="paper_marks"),
+    path("results/<int:pk>/monitor/", monitor.monitor, name="monitor"),
+    path("results/<int:pk>/time/", monitor.change_time, name="change_time"),
     path("results/<int:pk>/change/", assigning.change, name="change"),
     path("results/<int:pk>/pupils/<int:pupil_pk>/", results.pupil, name="result_pupil"),
     path("results/<int:pk>/pupils/<int:pupil_pk>/<int:place>/", reviews.of_pupil, name="result_review"),

@@ -276,6 +276,12 @@ TABLE = """
 /results/<int:pk>/paper/ over
     GET   in  403 403 ok  404 ok  403 404 403 404 403
     POST  401 403 403 400 404 400 403 404 403 404 403
+/results/<int:pk>/monitor/ assignment
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  405
+/results/<int:pk>/time/ assignment
+    GET   405
+    POST  401 403 403 400 404 400 403 404 403 404 403
 /results/<int:pk>/change/ over
     GET   in  403 403 ok  404 ok  403 404 403 404 403
     POST  401 403 403 409 404 409 403 404 403 404 403

@@ -1,4 +1,4 @@
-"""The form that sends a set to a class, and the two that change what was sent."""
+"""The form that sends a set to a class, and the one that changes what was sent."""
 
 from __future__ import annotations
 
@@ -86,6 +86,8 @@ class DurationField(forms.CharField):
 
     def clean(self, value: Any) -> Any:
         text = super().clean(value)
+        if text == "" and not self.required:
+            return None
         typed = re.fullmatch(r"([0-9]{1,6})(?::([0-5][0-9]))?", text, re.ASCII)
         if typed is None:
             raise forms.ValidationError("Write minutes and seconds, for instance 6:00.")
@@ -174,7 +176,3 @@ class ClosingForm(forms.Form):
         if closes_at > self.at + FARTHEST:
             raise forms.ValidationError("This is more than a year away. Choose an earlier time.")
         return closes_at
-
-
-class MoreTimeForm(forms.Form):
-    seconds = DurationField(label="Add for everybody", shortest=SHORTEST, initial=120)

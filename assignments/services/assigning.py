@@ -1,4 +1,4 @@
-"""Send a set to a class, and change what was sent: closing time, time for all, or take it back."""
+"""Send a set to a class, and change what was sent: the closing time, or take it back. (Time: ``services.timing``.)"""
 
 from __future__ import annotations
 
@@ -67,31 +67,11 @@ def change_closing(*, assignment: Assignment, closes_at: datetime, at: datetime)
     held = _held(assignment)
     if closes_at <= held.opens_at:
         raise AssignmentError("The set would close before it opens. The closing time stays as it was.")
-    _refuse_after_answers(held, at)
+    refuse_after_answers(held, at)
     cut = [sitting for sitting in _not_handed_in(held) if sitting.finished_at is not None]
     held.closes_at = closes_at
     held.save(update_fields=["closes_at"])
-    _run_again(cut)
-
-
-@transaction.atomic
-def add_time(*, assignment: Assignment, seconds: int, at: datetime) -> int:
-    """Give the whole class more time, each with their own extra on top; return how many sittings it reached.
-
-    Sittings that ran out of time run on. Those handed in stay so, and so do those whose pupil may have seen the
-    answers by now.
-    """
-    held = _held(assignment)
-    if held.allowance + seconds > LONGEST:
-        raise AssignmentError("That would allow more than four hours. The time stays as it was.")
-    _refuse_after_answers(held, at)
-    told_at_once = held.feedback == Feedback.NOW
-    longer = [s for s in _not_handed_in(held) if not (told_at_once and s.is_settled(at))]
-    for sitting in longer:
-        sitting.allowance += with_extra(seconds, sitting.extra_percent)
-    Assignment.objects.filter(pk=held.pk).update(allowance=models.F("allowance") + seconds)
-    _run_again(longer)
-    return len(longer)
+    Sitting.objects.filter(pk__in=[sitting.pk for sitting in cut]).update(finished_at=None)
 
 
 def take_back(*, assignment: Assignment) -> None:
@@ -104,11 +84,6 @@ def take_back(*, assignment: Assignment) -> None:
             Assignment.objects.get(pk=assignment.pk).delete()
     except (IntegrityError, models.ProtectedError) as started:
         raise AssignmentError(says) from started
-
-
-def with_extra(seconds: int, percent: int) -> int:
-    """Return ``seconds`` and the extra time on them, rounded up to a whole second."""
-    return -(-seconds * (100 + percent) // 100)
 
 
 def _refuse_unfit(question_set: QuestionSet, entries: list) -> None:
@@ -138,13 +113,8 @@ def _not_handed_in(assignment: Assignment) -> list[Sitting]:
     return [sitting for sitting in sittings if not sitting.was_handed_in]
 
 
-def _run_again(sittings: list[Sitting]) -> None:
-    for sitting in sittings:
-        sitting.finished_at = None
-    Sitting.objects.bulk_update(sittings, ["allowance", "finished_at"])
-
-
-def _refuse_after_answers(assignment: Assignment, at: datetime) -> None:
+def refuse_after_answers(assignment: Assignment, at: datetime) -> None:
+    """Raise an ``AssignmentError`` where the class may have seen the answers: nobody may gain by them."""
     if assignment.feedback == Feedback.AFTER_CLOSE and is_over(assignment, last_running_deadline(assignment), at):
         raise AssignmentError(
             "The class can already see the answers, so time cannot be added to this set. Assign it once more instead."

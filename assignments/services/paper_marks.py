@@ -16,8 +16,8 @@ from assignments.models import AssignedQuestion, Assignment, Event, Sitting
 from assignments.paper.shuffles import MOST_PAPERS, arrange
 from assignments.papers import LETTERS, Paper, places
 from assignments.queries import acts_of, questions_of
-from assignments.services.assigning import with_extra
 from assignments.services.sittings import extra_percent
+from assignments.timekeeping import with_extra
 
 LEFT_OUT = "-"
 

@@ -9,7 +9,8 @@ from django.db.models import QuerySet
 
 from accounts.holdings import Holding, Kind, Part, Row
 from accounts.models import School, User
-from assignments.models import Assignment, Event, ExtraTime, PrintOrder, Sitting
+from assignments.models import Assignment, Event, ExtraTime, PrintOrder, Sitting, TimeChange
+from assignments.time_record import said_of
 
 
 def held_about(pupil: User) -> Iterator[Part]:
@@ -17,6 +18,8 @@ def held_about(pupil: User) -> Iterator[Part]:
     yield Part("Sittings", tuple(map(_sitting, sittings.order_by("started_at"))))
     events = Event.objects.filter(sitting__pupil=pupil).select_related("sitting__assignment", "question__version")
     yield Part("Answers, and marks to look again", tuple(map(_event, events.order_by("received_at", "epoch", "seq"))))
+    changes = TimeChange.objects.filter(sitting__pupil=pupil).select_related("sitting__pupil", "by").order_by("pk")
+    yield Part("What was done to the time of sittings", tuple(map(_change, changes)))
     times = ExtraTime.objects.filter(pupil=pupil).select_related("assignment")
     yield Part("Extra time for single sets", tuple({"Set": str(t.assignment), "Per cent": t.percent} for t in times))
     orders = PrintOrder.objects.filter(assignment__school_class__enrolments__pupil=pupil).select_related("assignment")
@@ -28,7 +31,8 @@ def erase(pupil: User) -> None:
     """Files to print go for all classes of the school: the pupil may have left one today, and they are made anew."""
     PrintOrder.objects.filter(assignment__school_class__school=pupil.school_id).delete()
     ExtraTime.objects.filter(pupil=pupil).delete()
-    Sitting.objects.filter(pupil=pupil).delete()  # and with them every event
+    _take_out_of_notes(pupil)
+    Sitting.objects.filter(pupil=pupil).delete()  # and with them every event, and what was done to their time
 
 
 def _sitting(sitting: Sitting) -> Row:
@@ -39,6 +43,9 @@ def _sitting(sitting: Sitting) -> Row:
         "Began": sitting.started_at,
         "Ended": sitting.finished_at,
         "Seconds allowed": sitting.allowance,
+        "Seconds on top": sitting.given.total_seconds(),
+        "Clock stands since": sitting.stopped_at,
+        "Clock stands until": sitting.stopped_until,
         "Extra time in it, per cent": sitting.extra_percent,
         "Devices": sitting.epoch,
         "Device’s code": sitting.device,
@@ -46,6 +53,19 @@ def _sitting(sitting: Sitting) -> Row:
         "Typed in from paper": sitting.entered_at,
         "Typed in by": sitting.entered_by.name if sitting.entered_by else None,
     }
+
+
+def _change(change: TimeChange) -> Row:
+    (said,) = said_of([change])
+    return {"Sitting": change.sitting_id, "At": said.at, "What": said.says, "By": said.by, "Note": said.note}
+
+
+def _take_out_of_notes(pupil: User) -> None:
+    """A note on the time of a whole class should name nobody; one that names this pupil is emptied all the same."""
+    notes = TimeChange.objects.filter(assignment__school_class__school=pupil.school_id).exclude(note="")
+    for pk, note in notes.values_list("pk", "note"):
+        if pupil.name.casefold() in note.casefold():
+            TimeChange.objects.filter(pk=pk).update(note="")
 
 
 def _event(event: Event) -> Row:
@@ -66,9 +86,10 @@ def _old_sittings(school: School, before: datetime) -> QuerySet[Sitting]:
 
 
 def _remove_old(school: School, before: datetime) -> int:
-    """Sittings with their answers, and the extra time agreed for sets that closed as long ago."""
+    """Sittings with their answers, and what was agreed or noted of the time of sets that closed as long ago."""
     ended = Assignment.objects.filter(school_class__school=school, closes_at__lt=before)
     ExtraTime.objects.filter(assignment__in=ended).delete()
+    TimeChange.objects.filter(assignment__in=ended, sitting=None).delete()
     _, by_model = _old_sittings(school, before).delete()
     return by_model.get(Sitting._meta.label, 0)
 

@@ -26,7 +26,8 @@ from assignments.errors import (
 )
 from assignments.models import GRACE, Assignment, Event, ExtraTime, Feedback, Sitting
 from assignments.papers import draw_paper
-from assignments.services.assigning import with_extra
+from assignments.services.timing import keep_reckoned
+from assignments.timekeeping import with_extra
 
 Kind = Event.Kind
 LONGEST_WAIT = timedelta(seconds=30)  # for a row's lock; the database gives up sooner
@@ -123,7 +124,7 @@ def _end(held: Sitting, at: datetime) -> None:
 def _begin(assignment: Assignment, pupil: User, device: str, at: datetime) -> Sitting:
     percent = extra_percent(assignment, pupil)
     questions = list(assignment.questions.order_by("position").values_list("pk", flat=True))
-    return Sitting.objects.create(
+    begun = Sitting.objects.create(
         assignment=assignment,
         pupil=pupil,
         started_at=at,
@@ -137,6 +138,9 @@ def _begin(assignment: Assignment, pupil: User, device: str, at: datetime) -> Si
             shuffle_options=assignment.shuffle_options,
         ),
     )
+    if assignment.time_changes.exists():  # asked after the row is there: whoever stops the clock for all finds it
+        keep_reckoned([begun])
+    return begun
 
 
 def _refuse_unless_open(assignment: Assignment, at: datetime) -> None:

@@ -18,6 +18,12 @@ def moment(at: datetime | None) -> str:
 
 
 @register.filter
+def wall_clock(at: datetime) -> str:
+    """Say the time alone, as the clock on the wall shows it."""
+    return f"{at.astimezone(timezone.get_current_timezone()):%H:%M}"
+
+
+@register.filter
 def duration(seconds: float) -> str:
     return say_duration(round(seconds))
 

@@ -14,11 +14,10 @@ from accounts.access import roles
 from accounts.models import SchoolClass, User
 from accounts.trail import Deed, record
 from assignments.errors import AssignmentError, QuestionsNotReady, SetError
-from assignments.forms.assigning import SECONDS_A_QUESTION, AssignForm, ClosingForm, MoreTimeForm
+from assignments.forms.assigning import SECONDS_A_QUESTION, AssignForm, ClosingForm
 from assignments.models import Assignment, Feedback, QuestionSet
 from assignments.queries import classes_to_send_to
 from assignments.querysets import SETTERS
-from assignments.school_time import say_duration
 from assignments.services import assigning as services
 from assignments.services.clock import database_now
 from assignments.services.sets import why_not_ready
@@ -55,38 +54,30 @@ def assign(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @roles(*SETTERS)
 def change(request: HttpRequest, pk: int) -> HttpResponse:
-    """Move the closing time, add time for everybody, or take the set back, each by its own button."""
+    """Move the closing time, or take the set back, each by its own button."""
     at = database_now()
     found = Assignment.objects.managed_by(person(request)).select_related("school_class")
     assignment = get_object_or_404(found, pk=pk)
     deed = request.POST.get("deed", "") if request.method == "POST" else ""
     closing = ClosingForm(request.POST if deed == "closing" else None, assignment=assignment, at=at)
-    more_time = MoreTimeForm(request.POST if deed == "more_time" else None)
-    forms = {"closing": closing, "more_time": more_time}
-    if deed == "take_back" or (deed in forms and forms[deed].is_valid()):
+    if deed == "take_back" or (deed == "closing" and closing.is_valid()):
         try:
-            return _changed(request, assignment, deed, forms, at)
+            return _changed(request, assignment, deed, closing, at)
         except AssignmentError as error:
             messages.error(request, str(error))
-    context = {"assignment": assignment, "sat": assignment.sittings.count()} | forms
+    context = {"assignment": assignment, "sat": assignment.sittings.count(), "closing": closing}
     return render(request, "assignments/change.html", context, status=409 if request.method == "POST" else 200)
 
 
-def _changed(request: HttpRequest, assignment: Assignment, deed: str, forms: dict, at: datetime) -> HttpResponse:
+def _changed(request: HttpRequest, assignment: Assignment, deed: str, form: ClosingForm, at: datetime) -> HttpResponse:
     about = {"assignment": assignment.pk, "class": assignment.school_class_id}
     if deed == "take_back":
         services.take_back(assignment=assignment)
         record(Deed.ASSIGNMENT_CHANGED, by=person(request), about=about)
         messages.success(request, f"{assignment.title} is taken back from {assignment.school_class}.")
         return redirect("assignments:set_detail", assignment.question_set_id)
-    if deed == "closing":
-        closes_at = forms["closing"].cleaned_data["closes_at"]
-        services.change_closing(assignment=assignment, closes_at=closes_at, at=at)
-        messages.success(request, "The closing time is changed.")
-    else:
-        seconds = forms["more_time"].cleaned_data["seconds"]
-        reached = services.add_time(assignment=assignment, seconds=seconds, at=at)
-        messages.success(request, f"{say_duration(seconds)} added; {reached} running now or again.")
+    services.change_closing(assignment=assignment, closes_at=form.cleaned_data["closes_at"], at=at)
+    messages.success(request, "The closing time is changed.")
     record(Deed.ASSIGNMENT_CHANGED, by=person(request), about=about)
     return redirect("assignments:result", assignment.pk)
 

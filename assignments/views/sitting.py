@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from uuid import uuid4
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
@@ -10,6 +11,7 @@ from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from accounts.access import pupils_only
+from assignments.contact import note_contact
 from assignments.errors import OrderTaken, Refused
 from assignments.forms.answering import AnswerForm
 from assignments.marking import standings
@@ -33,7 +35,7 @@ def question(request: HttpRequest, pk: int, place: int) -> HttpResponse:
     page = question_page(sitting, place, at)
     if page is None:
         raise Http404
-    if not sitting.is_running(at) or sitting.device != device_of(request):
+    if not _may_see(request, sitting, at):
         return redirect("assignments:start", sitting.assignment_id)
     part = request.headers.get("X-Part") == "question"
     template = "assignments/parts/question.html" if part else "assignments/sitting.html"
@@ -66,7 +68,7 @@ def finish(request: HttpRequest, pk: int) -> HttpResponse:
     """Show all questions at a glance; posting hands the sitting in."""
     at = database_now()
     sitting = _own(request, pk)
-    if not sitting.is_running(at) or sitting.device != device_of(request):
+    if not _may_see(request, sitting, at):
         return redirect("assignments:start", sitting.assignment_id)
     if request.method == "POST":
         finish_sitting(sitting=sitting, at=at)
@@ -87,8 +89,17 @@ def finish(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 @pupils_only
 def time_left(request: HttpRequest, pk: int) -> JsonResponse:
-    """Tell the page's clock how long the server's still runs."""
-    return JsonResponse({"seconds_left": _own(request, pk).seconds_left(database_now())})
+    """Tell the page's clock how long the server's still runs, and whether it stands; note that the page is there."""
+    at = database_now()
+    sitting = _own(request, pk)
+    note_contact(sitting.pk, at)
+    return JsonResponse({"seconds_left": sitting.seconds_left(at), "stopped": sitting.is_stopped(at)})
+
+
+def _may_see(request: HttpRequest, sitting: Sitting, at: datetime) -> bool:
+    """Whether the questions may be seen: while the clock runs, and on the device that may write."""
+    is_going = sitting.is_running(at) and not sitting.is_stopped(at)
+    return is_going and sitting.device == device_of(request)
 
 
 def _own(request: HttpRequest, pk: int) -> Sitting:
@@ -97,12 +108,11 @@ def _own(request: HttpRequest, pk: int) -> Sitting:
 
 def _receipt(sitting: Sitting, event: Event) -> dict:
     """What a kept event is answered with: the same for a repeat, and for every choice alike."""
-    left = (sitting.deadline - event.received_at).total_seconds()
     return {
         "saved": True,
         "client_id": str(event.client_id),
         "late": event.is_late,
-        "seconds_left": max(0, int(left)),
+        "seconds_left": sitting.seconds_left(event.received_at),
     }
 
 

@@ -1,7 +1,9 @@
 // <div data-time-left="312" data-time-total="360" data-time-url="…">: counts down between the server's own figures.
 // The words are in [data-time-words], what is said aloud in [data-time-heard], [data-time-hide] hides the words.
-// The page's clock may be wrong or asleep, so only the time since the last figure is taken from it.
+// The page's clock may be wrong or asleep, so only the time since the last figure is taken from it. The figure is asked
+// for now and then, which also tells the teacher that the page is there, and the page whether the clock stands.
 
+const EVERY = 15000; // ms
 const HIDDEN = "sitting-time-hidden";
 const words = (seconds) => {
   const minutes = Math.round(seconds / 60);
@@ -9,7 +11,7 @@ const words = (seconds) => {
   return minutes === 1 ? "about 1 minute left" : `about ${minutes} minutes left`;
 };
 
-export function startClock(element, onEnd) {
+export function startClock(element, { onEnd, onStopped }) {
   const shown = element.querySelector("[data-time-words]");
   const heard = element.querySelector("[data-time-heard]");
   const total = Number(element.dataset.timeTotal);
@@ -22,6 +24,7 @@ export function startClock(element, onEnd) {
   const now = () => left - (performance.now() - since) / 1000;
 
   function correct(seconds) {
+    if (seconds > now() + 20) heard.textContent = `More time: ${words(seconds)}`;
     [left, since, wall] = [seconds, performance.now(), Date.now()];
     tick();
   }
@@ -29,7 +32,10 @@ export function startClock(element, onEnd) {
   async function ask() {
     try {
       const response = await fetch(element.dataset.timeUrl, { redirect: "manual" });
-      if (response.ok) correct((await response.json()).seconds_left);
+      if (!response.ok) return;
+      const said = await response.json();
+      if (said.stopped) onStopped();
+      else correct(said.seconds_left);
     } catch {
       // No connection: count on, and ask again when there is one.
     }
@@ -50,12 +56,12 @@ export function startClock(element, onEnd) {
     else tick();
   }
 
-  const timer = setInterval(wake, 1000);
+  const timers = [setInterval(wake, 1000), setInterval(ask, EVERY)];
   document.addEventListener("visibilitychange", () => document.hidden || ask());
   window.addEventListener("online", ask);
   hideable(element, shown);
   tick();
-  return { correct, ask, stop: () => clearInterval(timer) };
+  return { correct, ask, stop: () => timers.forEach(clearInterval) };
 }
 
 function hideable(element, shown) {

@@ -17,7 +17,8 @@ queue.addEventListener("notice", (event) => {
   notice.textContent = event.detail;
   notice.hidden = false;
 });
-startClock(document.querySelector("[data-time-left]"), () => location.assign(page.dataset.start));
+const leave = () => location.assign(page.dataset.start);
+startClock(document.querySelector("[data-time-left]"), { onEnd: leave, onStopped: leave });
 
 if (!queue.isEmpty) {
   button.disabled = true;

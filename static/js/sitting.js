@@ -120,11 +120,11 @@ async function check(button) {
   setTimeout(() => form().requestSubmit(button));
 }
 
-async function timeIsUp() {
+async function shut(sentence) {
   clock.stop();
   sendChoice();
   page.querySelectorAll("button, input").forEach((control) => (control.disabled = true));
-  say("The time is up.");
+  say(sentence);
   await queue.settle(4000);
   leave(page.dataset.start);
 }
@@ -147,7 +147,10 @@ window.addEventListener("pagehide", sendChoice);
 queue.addEventListener("state", () => (resting && queue.state === "saved") || showState(queue.state, page.dataset.start));
 queue.addEventListener("notice", (event) => say(event.detail));
 queue.addEventListener("time", (event) => clock.correct(event.detail));
-const clock = startClock(document.querySelector("[data-time-left]"), timeIsUp);
+const clock = startClock(document.querySelector("[data-time-left]"), {
+  onEnd: () => shut("The time is up."),
+  onStopped: () => shut("The clock stands."),
+});
 pages.kept.set(here(), form().outerHTML);
 for (const { question, kind, option } of queue.items) {
   if (kind === "choose") noteChoice(question, option);

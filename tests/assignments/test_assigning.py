@@ -10,7 +10,7 @@ from django.urls import reverse
 from accounts.models import School, SchoolClass, User
 from assignments.errors import AssignmentError, QuestionsNotReady, SetError
 from assignments.models import AssignedQuestion, Assignment, ExtraTime, Feedback, QuestionSet
-from assignments.services.assigning import Terms, add_time, assign_set, change_closing, take_back
+from assignments.services.assigning import Terms, assign_set, change_closing, take_back
 from assignments.services.sittings import finish_sitting, start_sitting
 from bank.models import Question, State
 from tests.assignments.factories import NOON, make_assignment, make_question, make_set, make_sitting
@@ -217,42 +217,11 @@ class TestChanging:
     def assignment(self, school_class: SchoolClass) -> Assignment:
         return make_assignment(school_class)
 
-    def test_more_time_reaches_who_sits_now_who_ran_out_and_who_is_yet_to_start(
-        self, assignment: Assignment, pupil: User
-    ) -> None:
-        sitting = make_sitting(assignment, pupil, allowance=135, extra_percent=50)
-        late = sitting.deadline + timedelta(seconds=30)
-        finish_sitting(sitting=sitting, at=late)
-        assert add_time(assignment=assignment, seconds=60, at=late) == 1
-        sitting.refresh_from_db()
-        assert sitting.allowance == 135 + 90  # a minute, and half of it more
-        assert sitting.is_running(late)
-        assignment.refresh_from_db()
-        assert assignment.allowance == 150
-
-    def test_it_does_not_reopen_what_was_handed_in(self, assignment: Assignment, pupil: User) -> None:
-        sitting = make_sitting(assignment, pupil, finished_at=NOON + timedelta(seconds=50))
-        assert add_time(assignment=assignment, seconds=60, at=NOON + timedelta(seconds=60)) == 0
-        sitting.refresh_from_db()
-        assert not sitting.is_running(NOON + timedelta(seconds=61))
-
-    def test_it_does_not_reopen_a_sitting_whose_answers_may_have_been_seen(
-        self, school_class: SchoolClass, pupil: User
-    ) -> None:
-        sitting = make_sitting(make_assignment(school_class, feedback=Feedback.NOW), pupil)
-        assert add_time(assignment=sitting.assignment, seconds=60, at=NOON + timedelta(minutes=5)) == 0
-
-    def test_nor_a_set_whose_answers_the_class_can_see(self, assignment: Assignment, pupil: User) -> None:
+    def test_nor_when_the_class_can_see_the_answers(self, assignment: Assignment, pupil: User) -> None:
         make_sitting(assignment, pupil)
         after = assignment.closes_at + timedelta(minutes=1)
         with pytest.raises(AssignmentError, match="can already see the answers"):
-            add_time(assignment=assignment, seconds=60, at=after)
-        with pytest.raises(AssignmentError, match="can already see the answers"):
             change_closing(assignment=assignment, closes_at=after + timedelta(days=1), at=after)
-
-    def test_no_more_than_four_hours(self, assignment: Assignment) -> None:
-        with pytest.raises(AssignmentError, match="four hours"):
-            add_time(assignment=assignment, seconds=4 * 3600, at=NOON)
 
     def test_the_closing_time_moves_both_ways(self, assignment: Assignment, pupil: User) -> None:
         soon = NOON + timedelta(minutes=1)
@@ -296,16 +265,14 @@ class TestThePageOfChanges:
         set_clock(NOON)
         client = client_of(teacher)
         self.post(client, assignment, deed="closing", closes_at="2026-05-16T09:00")
-        self.post(client, assignment, deed="more_time", seconds="2:00")
         assignment.refresh_from_db()
         assert assignment.closes_at == datetime(2026, 5, 16, 8, 0, tzinfo=UTC)
-        assert assignment.allowance == 210
         self.post(client, assignment, deed="take_back")
         assert not Assignment.objects.exists()
 
     @pytest.mark.parametrize(
         "fields",
-        [{"deed": "closing", "closes_at": "soon"}, {"deed": "more_time", "seconds": "-1"}, {"deed": "burn"}, {}],
+        [{"deed": "closing", "closes_at": "soon"}, {"deed": "burn"}, {}],
     )
     def test_bad_input_changes_nothing(
         self, client_of, teacher: User, assignment: Assignment, set_clock, fields: dict

@@ -11,8 +11,8 @@ from accounts.models import SchoolClass, User
 from assignments.errors import NotOpen
 from assignments.models import Assignment, ExtraTime, Sitting
 from assignments.papers import places
-from assignments.services.assigning import with_extra
 from assignments.services.sittings import start_sitting
+from assignments.timekeeping import with_extra
 from tests.assignments.factories import NOON, make_assignment, make_question
 from tests.factories import enrol, make_pupil
 

@@ -14,6 +14,7 @@ from assignments.marking import mark
 from assignments.models import Assignment
 from assignments.queries import acts_of, as_asked
 from assignments.results import Results, results_of
+from assignments.services.timing import reckoned_for
 
 COMPARED = ("position", "outcome", "choice", "late_choice")
 
@@ -38,12 +39,13 @@ class Command(BaseCommand):
         results = results_of(assignment)
         for row in results.sat:
             marks = {"sitting": row.sitting.pk, "pupil": row.pupil.pk, "marks": row.marks.to_json()}
-            self.stdout.write(json.dumps(marks, sort_keys=True))
+            time = {"deadline": row.sitting.deadline.isoformat(), "given": row.sitting.given.total_seconds()}
+            self.stdout.write(json.dumps(marks | time, sort_keys=True))
         if options["check"]:
             self.check_marks(results)
 
     def check_marks(self, results: Results) -> None:
-        differing = reversed_differently(results) + exported_differently(results)
+        differing = reversed_differently(results) + exported_differently(results) + timed_differently(results)
         if differing:
             raise CommandError("The marks differ: " + "; ".join(differing))
         self.stderr.write(f"{len(results.sat)} sittings recomputed, all alike.")
@@ -57,6 +59,17 @@ def reversed_differently(results: Results) -> list[str]:
         f"sitting {row.sitting.pk} read in reverse"
         for row in results.sat
         if mark(acts[row.sitting.pk][::-1], asked, row.sitting.started_at).to_bytes() != row.marks.to_bytes()
+    ]
+
+
+def timed_differently(results: Results) -> list[str]:
+    """Name the sittings whose time is not what their entries come to."""
+    reckoned = reckoned_for(row.sitting for row in results.sat)
+    sittings = sorted((row.sitting for row in results.sat), key=lambda sitting: sitting.pk)
+    return [
+        f"the time of sitting {sitting.pk}"
+        for sitting in sittings
+        if (sitting.given, sitting.stopped_at, sitting.stopped_until) != tuple(reckoned[sitting.pk])
     ]
 
 

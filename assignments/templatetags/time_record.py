@@ -1,0 +1,17 @@
+"""``{% time_record assignment %}`` and ``{% time_record assignment sitting %}``: what was done to the time, in words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import template
+
+from assignments.models import Assignment, Sitting
+from assignments.time_record import changes_of, said_of
+
+register = template.Library()
+
+
+@register.inclusion_tag("assignments/parts/time_record.html")
+def time_record(assignment: Assignment, sitting: Sitting | None = None) -> dict[str, Any]:
+    return {"changes": said_of(changes_of(assignment, sitting))}

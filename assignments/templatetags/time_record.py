@@ -1,4 +1,4 @@
-"""``{% time_record assignment %}`` and ``{% time_record assignment sitting %}``: what was done to the time, in words."""
+"""``{% time_record assignment %}``, or with a sitting after it: what was done to the time, in words."""
 
 from __future__ import annotations
 

@@ -146,7 +146,7 @@ class TestTheTable:
         name: str,
         django_assert_num_queries,
     ) -> None:
-        queries = {"result": 10, "result_pupil": 10, "result_review": 8}[name]
+        queries = {"result": 11, "result_pupil": 11, "result_review": 8}[name]
         args = {"result": [], "result_pupil": [named(assignment, "Bo").pk]}.get(name, [named(assignment, "Bo").pk, 2])
         client, address = client_of(teacher), reverse(f"assignments:{name}", args=[assignment.pk, *args])
         for _ in range(2):

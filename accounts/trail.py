@@ -42,6 +42,8 @@ class Deed(models.TextChoices):
     PINS_MADE = "pins_made", "Made PINs"
     LOCK_LIFTED = "lock_lifted", "Lifted a lock"
     ERASED = "erased", "Erased a pupil"
+    QUESTIONS_EXPORTED = "questions_exported", "Took questions away"
+    QUESTIONS_IMPORTED = "questions_imported", "Brought questions in"
     PERIODS_SET = "periods_set", "Set how long records are kept"
     EXPIRED = "expired", "Removed what was past its time"
     STAFF_CHANGED = "staff_changed", "Opened, changed or invited an account"

@@ -11,7 +11,7 @@ a task. Pictures are ``bank.models.Picture`` rows: ``svg``, ``title``, ``descrip
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +19,7 @@ from bank.drawing import ALL_KINDS, Kind, draw_pictures
 from bank.models import Picture, Version
 from geometry.option_sets import OptionSet
 from geometry.pictures import Picture as Drawing
-from geometry.pictures import draw_marked_option
+from geometry.pictures import draw_marked_option, draw_stem
 from geometry.spec import read_spec
 from geometry.unfolding import unfold
 
@@ -75,6 +75,12 @@ def marked_pictures(version: Version, order: str = LETTERS) -> tuple[Drawing, ..
     unfolding = unfold(read_spec(version.spec))
     marked = [draw_marked_option(unfolding, o) for o in OptionSet.from_json(version.options).options]
     return tuple(marked[LETTERS.index(letter)] for letter in order if LETTERS.index(letter) < len(marked))
+
+
+def thumbs_of(specs: Iterable[dict[str, Any]]) -> Iterator[tuple[Drawing, ...]]:
+    """Yield the stem of each spec that is in no bank yet, with lines for a list; drawn, not stored."""
+    for spec in specs:
+        yield draw_stem(unfold(read_spec(spec)), size="small")
 
 
 def option_facts(version: Version, letter: str) -> dict[str, Any]:

@@ -48,3 +48,11 @@ class TooMuchAsked(BatchError):
     def __init__(self, says: str, wait: int) -> None:
         super().__init__(says)
         self.wait = wait
+
+
+class ExchangeError(BankError):
+    """A file of questions, or a question in it, that cannot be read."""
+
+
+class SelectionError(BankError):
+    """Questions chosen for a deed that cannot be done to them."""

@@ -9,7 +9,7 @@ from django.db import models
 
 from accounts.models import School
 from bank.asking import Ask
-from bank.queries import BatchQuerySet, PictureQuerySet, QuestionQuerySet, VersionQuerySet
+from bank.queries import BatchQuerySet, ImportQuerySet, PictureQuerySet, QuestionQuerySet, VersionQuerySet
 
 
 class Tag(models.Model):
@@ -205,3 +205,26 @@ class Candidate(models.Model):
 
     def __str__(self) -> str:
         return f"{self.place} of {self.batch}"
+
+
+class Import(models.Model):
+    """A file of questions that was looked over: what would happen, until its person has it done or leaves it.
+
+    ``found`` has a row for each question of the file; ``content`` has what would be saved, worked out here.
+    """
+
+    school = models.ForeignKey(School, on_delete=models.CASCADE, related_name="+")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    at = models.DateTimeField()
+    found = models.JSONField(help_text='[{"place": 3, "number": 41, "outcome": "refused", "says": "..."}]')
+    content = models.JSONField(help_text="what is saved of each new question, by its place")
+    taken_at = models.DateTimeField(null=True)
+    taken = models.JSONField(default=list, help_text="the numbers that the questions were given")
+
+    objects = ImportQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{len(self.found)} questions looked over, {self.at:%Y-%m-%d %H:%M}"

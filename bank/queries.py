@@ -11,7 +11,7 @@ from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
 
 if TYPE_CHECKING:
     from accounts.models import User
-    from bank.models import Batch, Picture, Question, Version  # noqa: F401  (named in quotes below)
+    from bank.models import Batch, Import, Picture, Question, Version  # noqa: F401  (named in quotes below)
 
 ORDERS = {
     "newest": ["-number"],
@@ -99,6 +99,20 @@ class BatchQuerySet(models.QuerySet["Batch"]):
         if not user.is_authenticated or user.is_pupil:
             return self.none()
         return self.filter(asked_by=user)
+
+
+class ImportQuerySet(models.QuerySet["Import"]):
+    def visible_to(self, user: User) -> ImportQuerySet:
+        """Return the files that the user looked over; nobody else's."""
+        return self.filter(by=user) if user.is_authenticated and not user.is_pupil else self.none()
+
+
+def numbers_by_fingerprint(school_id: int) -> dict[str, int]:
+    """Return the number of the question that asks what a fingerprint stands for, the oldest if several do."""
+    from bank.models import Question
+
+    rows = Question.objects.filter(school_id=school_id, current__isnull=False).order_by("-number")
+    return dict(rows.values_list("current__fingerprint", "number"))
 
 
 def tags_with_counts(questions: QuerySet[Question]) -> dict[int, int]:

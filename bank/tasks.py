@@ -46,3 +46,11 @@ def forget_batches() -> int:
     from bank.services import batches
 
     return batches.forget_batches(at=timezone.now())
+
+
+@shared_task
+def forget_imports() -> int:
+    """Forget files of questions that were looked over more than a day ago."""
+    from bank.services import importing  # which saves questions, whose pictures are drawn by the tasks above
+
+    return importing.forget_imports(at=timezone.now())

@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from bank.views import batches, detail, listing, pictures, workbench
+from bank.views import batches, detail, exchange, listing, pictures, workbench
 
 
 class PictureName:
@@ -33,6 +33,11 @@ urlpatterns = [
     path("make/<int:pk>/save/", batches.save, name="batch_save"),
     path("make/<int:pk>/<int:place>/", batches.candidate, name="batch_candidate"),
     path("preview/", workbench.preview, name="preview"),
+    path("export/", exchange.export, name="export"),
+    path("import/", exchange.bring, name="import"),
+    path("import/<int:pk>/", exchange.looked_over, name="looked_over"),
+    path("format/", exchange.format_page, name="format"),
+    path("format/questions-1.schema.json", exchange.schema, name="schema"),
     path("<int:pk>/", detail.detail, name="detail"),
     path("<int:pk>/edit/", workbench.edit, name="edit"),
     path("<int:pk>/unfolding/", detail.unfolding, name="unfolding"),

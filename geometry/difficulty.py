@@ -9,12 +9,11 @@ out by counting. The features are kept beside the level, so that answers can ref
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from math import exp, log2
-from typing import Any
+from typing import Any, Protocol
 
-from geometry.flat import Flat
 from geometry.folding import Folded
 from geometry.marks import Mark
 from geometry.openings import Paper
@@ -54,7 +53,17 @@ class Difficulty:
         return cls(data["level"], data["facility"], dict(data["features"]))
 
 
-def difficulty_of(stem: dict[str, float], key: Flat, others: Sequence[Flat], late: int) -> Difficulty:
+class Picture(Protocol):
+    """A flat sheet's holes, and the same as keys: equal for holes that look the same."""
+
+    @property
+    def marks(self) -> Sequence[Any]: ...
+
+    @property
+    def keys(self) -> Set[Any]: ...
+
+
+def difficulty_of(stem: dict[str, float], key: Picture, others: Sequence[Picture], late: int) -> Difficulty:
     """The difficulty of a stem (``stem_features``) among its options.
 
     ``late`` is how many wrong options are right until the last opening.

@@ -192,6 +192,21 @@ TABLE = """
 /bank/make/<int:pk>/<int:place>/ batch place
     GET   405
     POST  401 403 403 go  404 404 404 404 403 404 404
+/bank/export/
+    GET   405
+    POST  401 403 403 go  go  go  go  go  403 go  go
+/bank/import/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  401 403 403 400 400 400 400 400 403 400 400
+/bank/import/<int:pk>/ import
+    GET   in  403 403 ok  404 404 404 404 403 404 404
+    POST  401 403 403 400 404 404 404 404 403 404 404
+/bank/format/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/bank/format/questions-1.schema.json
+    GET   ok
+    POST  405
 /bank/<int:pk>/ question
     GET   in  403 403 ok  ok  ok  ok  404 403 404 404
     POST  405

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from accounts.models import SchoolClass, User
 from accounts.services.people import invite
+from bank.models import Import
 from bank.services.pictures import render_pictures
 from bank.services.questions import save_question
 from geometry.option_sets import make_options
@@ -17,6 +18,8 @@ from tests.assignments.factories import make_assignment, make_print, make_sittin
 from tests.bank.factories import make_batch
 from tests.factories import make_adult
 from tests.small_school import SPECS, spec_of
+
+FOUND = [{"place": 1, "number": None, "outcome": "refused", "says": "The question lacks the field “spec”."}]
 
 
 @dataclass
@@ -54,6 +57,7 @@ def make_world(people: dict[str, User], school_class: SchoolClass) -> World:
         "sitting": sitting.pk,
         "reviewed": reviewed.pk,
         "place": 1,
+        "import": Import.objects.create(school=school, by=teacher, at=now, found=FOUND, content={}).pk,
         "print": make_print(running.question_set, teacher).pk,
         "batch": make_batch(teacher).pk,
         "png": "png",

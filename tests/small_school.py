@@ -89,6 +89,7 @@ def make_sets(teacher, school_class, pupils, count) -> dict:
 
     from assignments.services.assigning import Terms, assign_set
     from assignments.services.sets import add_questions, make_set
+    from bank.services.importing import look_over
 
     now = timezone.now()
     question_set = make_set(title=TITLE, by=teacher)
@@ -108,7 +109,25 @@ def make_sets(teacher, school_class, pupils, count) -> dict:
         "closed": closed.pk,
         "open": opened.pk,
         "sittings": sat,
+        "import": look_over(data=file_to_bring_in(questions), by=teacher, at=now).pk,
     }
+
+
+def file_to_bring_in(questions) -> bytes:
+    """A file with a new question, one that the bank has, and one that cannot be folded."""
+    from bank.exchange.writing import question_json, write_file
+    from geometry.option_sets import make_options
+    from geometry.spec import read_spec
+
+    whole = json.loads(write_file(questions[:1]))
+    new = make_options(
+        read_spec(spec_of([("0 1", "1 1"), ("1 1", "1 0")], ("star", "3/4 1/4", "1/7"))), seed=1
+    ).to_json()
+    told = {"spec": new["spec"], "key": new["key"], "tags": ["brought in"]}
+    told["options"] = [{name: option[name] for name in ("label", "holes", "mistakes")} for option in new["options"]]
+    broken = question_json(questions[0]) | {"spec": spec_of([("0 0", "0 0")], ("disc", "1/2 1/2", "1/10"))}
+    whole["questions"] += [told, broken]
+    return json.dumps(whole).encode()
 
 
 def make_questions(teacher, count) -> list:

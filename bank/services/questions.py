@@ -170,9 +170,9 @@ def _add_version(question: Question, author: User | None, content: dict[str, Any
     question.level, question.folds = question.current.level, question.current.folds
     version_id = question.current.pk
     # A lambda, since Django names a failing hook in its log, and a partial has no name.
-    transaction.on_commit(lambda: _ask_for_pictures(version_id), robust=True)
+    transaction.on_commit(lambda: ask_for_pictures(version_id), robust=True)
 
 
-def _ask_for_pictures(version_id: int) -> None:
+def ask_for_pictures(version_id: int) -> None:
     """Queue the drawing. Without a queue pages draw for themselves, and the sweep finds what is missing."""
     render_pictures.apply_async((version_id,), retry=False)

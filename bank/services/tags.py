@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
+from accounts.models import School
 from bank.errors import TagError
 from bank.models import Question, Tag
 
@@ -25,6 +26,16 @@ def set_tags(*, question: Question, names: Iterable[str]) -> None:
     wanted = read_tags(names)
     Tag.objects.bulk_create([Tag(school_id=question.school_id, name=name) for name in wanted], ignore_conflicts=True)
     question.tags.set(Tag.objects.filter(school_id=question.school_id, name__in=wanted))
+
+
+def tag_many(*, school: School, names: Mapping[int, Iterable[str]]) -> None:
+    """Add tags to many questions of ``school``, by primary key, in a few queries; those they have stay."""
+    wanted = {name for each in names.values() for name in each}
+    Tag.objects.bulk_create([Tag(school=school, name=name) for name in sorted(wanted)], ignore_conflicts=True)
+    known = dict(Tag.objects.filter(school=school, name__in=wanted).values_list("name", "pk"))
+    through = Question.tags.through
+    ties = [through(question_id=pk, tag_id=known[name]) for pk, each in names.items() for name in each]
+    through.objects.bulk_create(ties, ignore_conflicts=True, batch_size=1000)
 
 
 def _tidy(name: str) -> str:

@@ -45,6 +45,7 @@ def addresses(role: str, site: Site) -> list[str]:
         "over": school["closed"],
         "sitting": school["sittings"][0],
         "reviewed": school["sittings"][0],
+        "import": school["import"],
         "place": 1,
     }
     earlier = SIGN_IN_AS[: SIGN_IN_AS.index(role)]

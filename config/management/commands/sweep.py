@@ -6,17 +6,18 @@ from django.core.management.base import BaseCommand
 
 from accounts.tasks import end_records
 from assignments.tasks import forget_prints
-from bank.tasks import forget_batches, sweep_pictures
+from bank.tasks import forget_batches, forget_imports, sweep_pictures
 from config.tasks import forget_ended_sessions
 
 
 class Command(BaseCommand):
-    help = "Draw every missing picture, forget ended sessions, old prints and batches, and records past their time."
+    help = "Draw every missing picture, forget ended sessions, old prints, batches, imports and records, then end."
 
     def handle(self, **_) -> None:
         forget_ended_sessions()
         end_records()
         forget_prints()
         forget_batches()
+        forget_imports()
         while sweep_pictures():
             pass

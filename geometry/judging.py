@@ -1,0 +1,130 @@
+"""An option set that came from elsewhere, worked out anew from its spec: what the spec can tell is not believed.
+
+The key is found by unfolding. A wrong picture that a mistake known here makes is explained anew; one that none makes in
+a single step keeps the explanation it came with. Difficulty, fingerprint and guessability are worked out again. Whether
+a set was drawn by lot cannot be seen in it, so it counts as a teaching set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from geometry.checks import one_right_answer
+from geometry.difficulty import difficulty_of, stem_features
+from geometry.errors import OptionSetError
+from geometry.fingerprints import fingerprint_of
+from geometry.guessing import Look, guessability
+from geometry.marks import tidied
+from geometry.mistakes import KINDS
+from geometry.option_sets import LABELS, Option, OptionSet, outlines_of
+from geometry.spec import Sheet, Spec
+from geometry.teaching import Candidate, Workings, work_out
+from geometry.unfolding import unfold
+
+MOST_HOLES = 300
+EXPLAINED = 64  # holes: with more, trying every mistake on them takes longer than a question is worth
+OFF_RIM = 1e-6  # sheet widths by which a rounded hole may stand over the rim
+
+Picture = tuple[bytes, ...]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A picture as it is compared with others: each hole is its own key."""
+
+    marks: tuple[bytes, ...]
+
+    @property
+    def keys(self) -> frozenset[bytes]:
+        return frozenset(self.marks)
+
+
+def judge(spec: Spec, options: Sequence[Option]) -> OptionSet:
+    """The set of these options, all else worked out anew.
+
+    Raises ``FoldError`` or ``PunchError`` for a spec that cannot be made, ``OptionSetError`` for options that are not
+    one right answer and four wrong ones.
+    """
+    if not spec.folds or not spec.punches:
+        raise OptionSetError("A question needs at least one fold and one punch.")
+    unfolding = unfold(spec)
+    if sum(unfolding.layers) > MOST_HOLES:
+        raise OptionSetError(f"The sheet would show {sum(unfolding.layers):,} holes; {MOST_HOLES} can be.")
+    _refuse_misplaced(options, len(spec.folds))
+    _refuse_misdrawn(options, spec.sheet)
+    workings = work_out(unfolding)
+    right = one_right_answer(_set_of(workings, options), unfolding)
+    if not right.ok:
+        raise OptionSetError(right.says)
+    few = len(workings.key.marks) <= EXPLAINED
+    known = {_picture(c.flat.regions): c for c in workings.candidates()} if few else {}
+    return _set_of(workings, [_anew(option, workings, known.get(_picture(option.holes))) for option in options])
+
+
+def _set_of(workings: Workings, options: Sequence[Option]) -> OptionSet:
+    """Options with what follows from them."""
+    spec = workings.unfolding.spec
+    place = next(i for i, option in enumerate(options) if not option.mistakes)
+    shown = [Shown(_picture(option.holes)) for option in options]
+    others = [one for i, one in enumerate(shown) if i != place]
+    late = sum(option.first_wrong_fold == 1 for option in options)
+    return OptionSet(
+        spec=spec,
+        sets="teaching",
+        options=tuple(options),
+        difficulty=difficulty_of(stem_features(workings.paper, workings.states), shown[place], others, late),
+        fingerprint=fingerprint_of(workings.unfolding.folded, spec.punches),
+        guessability=guessability([_look(option) for option in options], place),
+        punches=outlines_of(workings.unfolding),
+    )
+
+
+def _anew(option: Option, workings: Workings, known: Candidate | None) -> Option:
+    """The option drawn and explained by us as far as we can."""
+    if not option.mistakes:
+        return Option(option.label, workings.key.regions, ())
+    if known is not None:
+        return Option(option.label, known.flat.regions, known.mistakes)
+    return Option(option.label, tidied(option.holes), option.mistakes)
+
+
+def _refuse_misplaced(options: Sequence[Option], folds: int) -> None:
+    """Five letters in order, one key, and mistakes that are known here, at folds that there are."""
+    if [option.label for option in options] != list(LABELS):
+        raise OptionSetError("The options must be A, B, C, D and E, in this order.")
+    keys = [option.label for option in options if not option.mistakes]
+    if len(keys) != 1:
+        raise OptionSetError("One option, the key, has no mistake; each of the others has one or two.")
+    for option in options:
+        if len(option.mistakes) > 2:
+            raise OptionSetError(f"Option {option.label} has more than two mistakes.")
+        for mistake in option.mistakes:
+            if mistake.kind not in KINDS:
+                raise OptionSetError(f"Option {option.label}: “{mistake.kind[:40]}” is no mistake that is known here.")
+            if not 1 <= mistake.fold <= folds:
+                raise OptionSetError(f"Option {option.label}: a mistake at fold {mistake.fold}, which is not there.")
+
+
+def _refuse_misdrawn(options: Sequence[Option], sheet: Sheet) -> None:
+    """Holes that are sound polygons, on the sheet."""
+    paper = shapely.Polygon([(float(x / w), float(y / w)) for x, y, w in sheet.outline]).buffer(OFF_RIM)
+    for option in options:
+        if not 1 <= len(option.holes) <= MOST_HOLES:
+            raise OptionSetError(f"Option {option.label} shows {len(option.holes):,} holes; 1 to {MOST_HOLES} can be.")
+        for number, hole in enumerate(option.holes, 1):
+            if not hole.is_valid or not hole.area:
+                raise OptionSetError(f"Option {option.label}, hole {number}: its outline crosses itself.")
+            if not paper.covers(hole):
+                raise OptionSetError(f"Option {option.label}, hole {number} is not on the sheet.")
+
+
+def _picture(holes: Sequence[shapely.Polygon]) -> Picture:
+    """What a picture shows, in a form that is equal for equal pictures."""
+    return tuple(hole.wkb for hole in tidied(holes))
+
+
+def _look(option: Option) -> Look:
+    return Look(tuple((complex(c.x, c.y), hole.area) for hole in option.holes for c in (hole.centroid,)))

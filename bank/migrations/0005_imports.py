@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('accounts', '0003_second_factor'),
-        ('bank', '0003_question_filters'),
+        ('bank', '0004_drafts_with_fewer_options'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

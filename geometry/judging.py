@@ -17,8 +17,9 @@ from geometry.difficulty import difficulty_of, stem_features
 from geometry.errors import OptionSetError
 from geometry.fingerprints import fingerprint_of
 from geometry.guessing import Look, guessability
+from geometry.handmade import own_mistake
 from geometry.marks import tidied
-from geometry.mistakes import KINDS
+from geometry.mistakes import KINDS, OWN
 from geometry.option_sets import LABELS, Option, OptionSet, outlines_of
 from geometry.spec import Sheet, Spec
 from geometry.teaching import Candidate, Workings, work_out
@@ -46,7 +47,7 @@ def judge(spec: Spec, options: Sequence[Option]) -> OptionSet:
     """The set of these options, all else worked out anew.
 
     Raises ``FoldError`` or ``PunchError`` for a spec that cannot be made, ``OptionSetError`` for options that are not
-    one right answer and four wrong ones.
+    one right answer and wrong ones.
     """
     if not spec.folds or not spec.punches:
         raise OptionSetError("A question needs at least one fold and one punch.")
@@ -86,14 +87,16 @@ def _anew(option: Option, workings: Workings, known: Candidate | None) -> Option
     """The option drawn and explained by us as far as we can."""
     if not option.mistakes:
         return Option(option.label, workings.key.regions, ())
+    if any(mistake.kind == OWN for mistake in option.mistakes):  # what is made by hand stays called so
+        return Option(option.label, tidied(option.holes), (own_mistake(workings.unfolding, option.holes),))
     if known is not None:
         return Option(option.label, known.flat.regions, known.mistakes)
     return Option(option.label, tidied(option.holes), option.mistakes)
 
 
 def _refuse_misplaced(options: Sequence[Option], folds: int) -> None:
-    """Five letters in order, one key, and mistakes that are known here, at folds that there are."""
-    if [option.label for option in options] != list(LABELS):
+    """Letters in order, one key, and mistakes that are known here, at folds that there are. Drafts may want options."""
+    if [option.label for option in options] != list(LABELS[: len(options)]):
         raise OptionSetError("The options must be A, B, C, D and E, in this order.")
     keys = [option.label for option in options if not option.mistakes]
     if len(keys) != 1:
@@ -102,7 +105,7 @@ def _refuse_misplaced(options: Sequence[Option], folds: int) -> None:
         if len(option.mistakes) > 2:
             raise OptionSetError(f"Option {option.label} has more than two mistakes.")
         for mistake in option.mistakes:
-            if mistake.kind not in KINDS:
+            if mistake.kind not in (*KINDS, OWN):
                 raise OptionSetError(f"Option {option.label}: “{mistake.kind[:40]}” is no mistake that is known here.")
             if not 1 <= mistake.fold <= folds:
                 raise OptionSetError(f"Option {option.label}: a mistake at fold {mistake.fold}, which is not there.")

@@ -18,7 +18,7 @@ from bank.exchange import FORMAT, MOST, VERSION
 from bank.models import State
 from bank.services.tags import read_tags
 from geometry.mistakes import Mistake
-from geometry.option_sets import Option
+from geometry.option_sets import LABELS, Option
 from geometry.spec import Spec, read_spec
 
 MAX_BYTES = 16_000_000
@@ -69,9 +69,9 @@ def read_question(entry: Any) -> Incoming:
         raise ExchangeError("The field “spec” must be an object with named fields.")
     spec = read_spec(entry["spec"])
     given = _listed(entry["options"], "The field “options”")
-    if len(given) != 5:
-        raise ExchangeError(f"A question has five options; here are {len(given):,}.")
-    options = tuple(_option(option, f"Option {'ABCDE'[place]}") for place, option in enumerate(given))
+    if not 1 <= len(given) <= len(LABELS):  # a draft may have fewer than five
+        raise ExchangeError(f"A question has five options at most; here are {len(given):,}.")
+    options = tuple(_option(option, f"Option {LABELS[place]}") for place, option in enumerate(given))
     right = [option.label for option in options if not option.mistakes]
     if right != [entry["key"]]:
         named = _shown(entry["key"])

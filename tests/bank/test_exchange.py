@@ -22,7 +22,7 @@ from bank.exchange.reading import MAX_BYTES, read_file, read_question
 from bank.exchange.writing import write_file
 from bank.models import Question, State
 from geometry.errors import GeometryError
-from geometry.mistakes import KINDS
+from geometry.mistakes import KINDS, OWN
 from geometry.shapes import SHAPES
 from geometry.sheets import KINDS as SHEETS
 from tests.bank.factories import DIAGONAL, make_question
@@ -42,7 +42,7 @@ def test_the_schema_is_one():
 
 def test_the_schema_names_every_shape_sheet_and_mistake_there_is():
     defs = VALIDATOR.schema["$defs"]
-    assert defs["mistake"]["properties"]["kind"]["enum"] == list(KINDS)
+    assert defs["mistake"]["properties"]["kind"]["enum"] == [*KINDS, OWN]
     assert defs["punch"]["oneOf"][0]["properties"]["shape"]["enum"] == list(SHAPES)
     kinds = [kind["properties"]["kind"] for kind in defs["sheet"]["oneOf"]]
     assert [*kinds[0]["enum"], kinds[1]["const"], kinds[2]["const"]] == sorted(
@@ -184,7 +184,8 @@ QUESTIONS = {
     "unknown shape": (put(*PUNCH, "shape", to="teapot"), "must be one of"),
     "shape a list": (put(*PUNCH, "shape", to=[]), "must be one of"),
     "U+0000 in a name": (put("spec", "a\0b", to=1), "no field"),
-    "four options": (put("options", to=entries()[0]["options"][:4]), "five options; here are 4"),
+    "six options": (put("options", to=entries()[0]["options"] + entries()[0]["options"][:1]), "at most; here are 6"),
+    "no options": (put("options", to=[]), "at most; here are 0"),
     "options no list": (put("options", to="ABCDE"), "must be a list"),
     "key of another": (put("key", to="ABCDE"[WRONG]), "The key is said to be"),
     "key a list": (put("key", to=["A"]), "The key is said to be"),

@@ -13,6 +13,7 @@ import shapely
 from geometry.errors import FoldError, OptionSetError
 from geometry.generation import generate
 from geometry.judging import judge
+from geometry.mistakes import OWN
 from geometry.option_sets import Option, OptionSet, make_options
 from geometry.spec import Spec, read_spec
 from tests.small_school import SPECS, spec_of
@@ -103,10 +104,19 @@ def test_mistakes_that_are_not_there_are_refused():
         (mistaken(fold=2), "a mistake at fold 2, which is not there"),
         (keyless, "One option, the key, has no mistake"),
         (options[::-1], "must be A, B, C, D and E"),
-        (options[:4], "must be A, B, C, D and E"),
+        ([*options, options[4]], "must be A, B, C, D and E"),
     ):
         with pytest.raises(OptionSetError, match=says):
             judge(spec, given)
+
+
+def test_a_draft_may_want_options_and_a_picture_made_by_hand_stays_called_so():
+    known = [o for o in teaching().options if not o.mistakes or o.label == wrong_label()]
+    two = [replace(o, label=label) for label, o in zip("AB", known, strict=True)]
+    own = [replace(o, mistakes=tuple(replace(m, kind=OWN) for m in o.mistakes)) for o in two]
+    found = judge(teaching().spec, own)
+    assert [m.kind for o in found.options for m in o.mistakes] == [OWN]
+    assert next(check.name for check in found.checks() if not check.ok) == "five options"
 
 
 def test_paper_that_cannot_be_folded_so_is_refused():

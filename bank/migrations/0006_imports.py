@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('accounts', '0003_second_factor'),
-        ('bank', '0004_drafts_with_fewer_options'),
+        ('bank', '0005_batches'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

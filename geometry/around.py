@@ -18,9 +18,10 @@ from geometry.composing import clear_places
 from geometry.creasing import DIAGONAL, SQUARE, STRAIGHT, Bend, kind_of, natural_lines, unsigned
 from geometry.errors import OptionSetError
 from geometry.explaining import Plan, Sister, mark_of, sister_of
-from geometry.families import FOUR_COLUMNS, Cell, Proposal, five_cells, parallel, spun
+from geometry.families import FOUR_COLUMNS, first_creases, five_cells, flaps, parallel, spun
 from geometry.fingerprints import fingerprint_of
 from geometry.folding import fold_sheet
+from geometry.grids import Grid, Row, moved, turned
 from geometry.marks import Mark
 from geometry.option_sets import OptionSet
 from geometry.places import CLEARANCE, FIRSTS, away_from
@@ -28,7 +29,6 @@ from geometry.plane import Line, Point
 from geometry.shapes import SHAPES
 from geometry.sisters import Five, by_lot, five_of
 from geometry.spec import Punch, Spec
-from geometry.starts import moved, turned
 from geometry.telling_apart import NEAR, NEAR_SIZES
 from geometry.wishes import Wishes
 
@@ -138,67 +138,55 @@ def _doubled(line: Line, marks: tuple[Mark, ...]) -> tuple[bool, ...] | None:
 
 def five_around(one: Given, rng: Random, wishes: Wishes) -> Five | None:
     """Five sisters, the given question among them; None when the draw broke a rule (the caller draws again)."""
-    proposal = _draw(one, rng, wishes)
-    five = five_of(proposal, wishes) if proposal is not None else None
+    grid = _draw(one, rng, wishes)
+    five = five_of(grid, wishes) if grid is not None else None
     return five if five is not None and one.fingerprint in five.fingerprints else None
 
 
-def _draw(one: Given, rng: Random, wishes: Wishes) -> Proposal | None:
-    families = [(one.spun, five_cells(rng))] * 2 + [(one.fours, FOUR_COLUMNS)]
-    choices, cells = rng.choice([family for family in families if family[0]])
+def _draw(one: Given, rng: Random, wishes: Wishes) -> Grid | None:
+    if wishes.flaps and len(one.plan.bends) == 2 and rng.random() < 1 / 2:
+        rows = _two_rows(one, rng, (one.first,))
+        return flaps(FIRSTS[one.first], rows, five_cells(rng)) if rows is not None else None
+    families = [("half-turn", one.spun, five_cells(rng))] * 2 + [("two directions", one.fours, FOUR_COLUMNS)]
+    name, choices, cells = rng.choice([family for family in families if family[1]])
     firsts = rng.choice(choices)
     if not all(kind_of(FIRSTS[i]) in wishes.creases for i in firsts):
         return None
-    if wishes.flaps and len(one.plan.bends) == 2 and rng.random() < 1 / 2:
-        return _flaps(one, rng)
-    uppers = [Bend(one.firsts[i]) for i in firsts]
-    other = _other_start(one, rng, firsts)
-    return _grid(one, uppers, other, cells) if other is not None else None
-
-
-def _grid(one: Given, uppers: list[Bend], other: Plan, cells: tuple[Cell, ...]) -> Proposal:
-    """Columns that differ in the first crease, rows that differ in the start."""
-
-    def plan(upper: int, start: int) -> Plan:
-        row = other if start else one.plan
-        return Plan((uppers[upper], *row.bends[1:]), row.punches)
-
-    return Proposal("around", plan, cells)
-
-
-def _flaps(one: Given, rng: Random) -> Proposal | None:
-    """Columns that differ in how many layers the second fold takes."""
-    other = _other_start(one, rng, (one.first,))
-    if other is None:
-        return None
-
-    def plan(upper: int, start: int) -> Plan:
-        row = other if start else one.plan
-        line = row.bends[1].line
-        return Plan((row.bends[0], (Bend(line), Bend(line, 1, "over"), Bend(line, 1, "behind"))[upper]), row.punches)
-
-    return Proposal("flap", plan, five_cells(rng))
+    rows = _two_rows(one, rng, firsts)
+    return first_creases(name, firsts, rows, cells) if rows is not None else None
 
 
 # --- another start --------------------------------------------------------------------------------------------------
 
 
-def _other_start(one: Given, rng: Random, firsts: tuple[int, ...]) -> Plan | None:
-    """The question begun with one mistake: a punch moved, turned or swapped, or another last crease."""
-    punches = one.plan.punches
-    ways = [_move_one, _move_one, _turn_one]
-    ways += [_swap_two] * 3 if len({punch.shape for punch in punches}) > 1 else []
-    ways += [_other_last_crease] if len(one.plan.bends) > 2 else []
-    other = rng.choice(ways)(one, rng)
+def _two_rows(one: Given, rng: Random, firsts: tuple[int, ...]) -> tuple[Row, Row] | None:
+    """The question below its first crease, and the same begun with one mistake."""
+    other = _other_start(one, rng)
     if other is None:
         return None
-    marks = one.sister.paper.settle([mark_of(punch) for punch in other.punches], one.sister.paper.count)
-    if marks is None or other.bends != one.plan.bends:
-        return other if marks is not None else None
-    for number in range(one.sister.paper.count, 1, -1):
-        marks = one.sister.paper.opening(number).open(marks)
-    doubled = {_doubled(FIRSTS[i], marks) for i in firsts}
-    return other if len(doubled) == 1 and None not in doubled else None
+    paper = one.sister.paper
+    marks = paper.settle([mark_of(punch) for punch in other.punches], paper.count)
+    if marks is None:
+        return None
+    if other.bends == one.plan.bends:
+        for number in range(paper.count, 1, -1):
+            marks = paper.opening(number).open(marks)
+        doubled = {_doubled(FIRSTS[i], marks) for i in firsts}
+        if len(doubled) > 1 or None in doubled:
+            return None
+    return _row_of(one.plan), _row_of(other)
+
+
+def _row_of(plan: Plan) -> Row:
+    return Row(plan.punches, tuple(unsigned(bend.line) for bend in plan.bends[1:]))
+
+
+def _other_start(one: Given, rng: Random) -> Plan | None:
+    """A punch moved, turned or swapped, or another last crease."""
+    ways = [_move_one, _move_one, _turn_one]
+    ways += [_swap_two] * 3 if len({punch.shape for punch in one.plan.punches}) > 1 else []
+    ways += [_other_last_crease] if len(one.plan.bends) > 2 else []
+    return rng.choice(ways)(one, rng)
 
 
 def _move_one(one: Given, rng: Random) -> Plan | None:

@@ -23,7 +23,7 @@ from geometry.telling_apart import NEAR, NEAR_SIZES, TURNED
 from geometry.unfolding import Unfolding, unfold
 
 if TYPE_CHECKING:
-    from geometry.option_sets import OptionSet
+    from geometry.option_sets import Option, OptionSet
 
 PRINTED = 30.0  # mm: the width of an option's picture in print
 CLEAR = 1.0  # mm that a hole keeps from edges and creases
@@ -224,9 +224,23 @@ def cannot_be_guessed(options: OptionSet) -> Check:
     if len(options.options) <= DISTRACTORS:
         says = "What the pictures alone give away can be told once there are five."
     elif options.sets == "lot":
+        stray = [option.label for option in options.options if not _answers_its_sister(options, option)]
+        if stray:
+            says = f"Option {stray[0]} is not the right answer of its sister question, so this set is not drawn by lot."
+            return Check("guessing", False, says)
         says = "Drawn by lot: any of the five could have been right, so the pictures alone tell nothing (1 in 5)."
     else:
         figure = options.guessability if options.guessability is not None else CHANCE
         meaning = "about as often as by chance" if figure < 0.3 else "more often than by chance"
         says = f"For practice: who sees only the pictures would pick the key {figure:.0%} of the time, {meaning} (20%)."
     return Check("guessing", True, says)
+
+
+def _answers_its_sister(options: OptionSet, option: Option) -> bool:
+    """True when an option is what its sister question's paper shows; sets kept without sisters are believed."""
+    spec = options.sister(option.label)
+    if spec is None:
+        return options.grid is None
+    truth = shapely.union_all([hole.region for hole in unfold(spec).holes()], grid_size=GRID)
+    shown = shapely.union_all(option.holes, grid_size=GRID)
+    return bool(shapely.symmetric_difference(shown, truth, grid_size=GRID).area < SAME)

@@ -1,15 +1,12 @@
-"""Families of sister questions: five plans whose true answers are one another's likely mistakes.
+"""Families of sister questions: grids whose cells' true answers are one another's likely mistakes.
 
-A proposal is a small grid. Along one axis the upper folds differ (a crease in another line, a fold left out, a flap);
-along the other the start differs (a punch moved, turned or swapped). Five cells are taken: three of one row and two of
-the other, so that six of ten pairs differ by one mistake, the rest by two. Proposals are only likely to keep the rules
-of a set; ``sisters`` holds each against them.
+Five cells are taken: three of one row and two of the other, so that six of ten pairs differ by one mistake, the rest by
+two. Grids are only likely to keep the rules of a set; ``sisters`` holds each against them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from fractions import Fraction
 from functools import cache
 from itertools import combinations
@@ -18,30 +15,20 @@ from random import Random
 
 import numpy as np
 
-from geometry.creasing import DIAGONAL, STRAIGHT, Bend, kind_of, natural_lines, unsigned
-from geometry.explaining import Plan
-from geometry.places import FIRSTS, TINY, Places, away_from, places_for
-from geometry.plane import Line, Point, line_through, reduce_triple, reflection
+from geometry.creasing import DIAGONAL, STRAIGHT, kind_of, natural_lines, unsigned
+from geometry.grids import Cell, Grid, Row, Upper, mirrored_line, turned
+from geometry.places import FIRSTS, TINY, Places, places_for
+from geometry.plane import Line, Point, line_through
 from geometry.shapes import SHAPES
 from geometry.spec import Punch
-from geometry.starts import Room, draw_lines, moved, turned, two_starts
+from geometry.starts import Room, draw_lines, two_starts
 from geometry.wishes import Wishes
 
-Cell = tuple[int, int]  # which upper folds, which start
 MIDDLES: tuple[Line, ...] = ((2, 0, -1), (0, 2, -1), (1, -1, 0), (1, 1, -1))  # the square's own mirror lines
 FROM_EDGE = 1 / 2
 THREE, TWO = ((0, 0), (1, 0), (2, 0)), tuple(combinations(range(3), 2))
 
 FOUR_COLUMNS = (*THREE, (3, 1), (0, 1))
-
-
-@dataclass(frozen=True)
-class Proposal:
-    """A grid of plans, and the five cells taken from it. ``plan(upper, start)`` gives a cell's plan."""
-
-    family: str
-    plan: Callable[[int, int], Plan]
-    cells: tuple[Cell, ...]
 
 
 def five_cells(rng: Random, pairs: Sequence[tuple[int, int]] = TWO) -> tuple[Cell, ...]:
@@ -52,7 +39,7 @@ def five_cells(rng: Random, pairs: Sequence[tuple[int, int]] = TWO) -> tuple[Cel
 # --- first creases --------------------------------------------------------------------------------------------------
 
 
-def half_turn(rng: Random, wishes: Wishes) -> Proposal | None:
+def half_turn(rng: Random, wishes: Wishes) -> Grid | None:
     """First creases d, l and v: spinning the holes about the middle of d is mirroring them in l.
 
     The second crease goes through the middle of d; l goes through it square to that; v lies beside l, for half of the
@@ -67,10 +54,10 @@ def half_turn(rng: Random, wishes: Wishes) -> Proposal | None:
     if fitting is not None and len(lines) == 1 and rng.random() < FROM_EDGE:
         measured = fitting & np.array([_measured_from_edge(places, across, v) for _, across, v in triples])
         fitting = measured if measured.any() else fitting
-    return _first_creases(rng, wishes, "half-turn", triples, fitting, lines, five_cells(rng))
+    return _draw_first_creases(rng, wishes, "half-turn", triples, fitting, lines, five_cells(rng))
 
 
-def two_directions(rng: Random, wishes: Wishes) -> Proposal | None:
+def two_directions(rng: Random, wishes: Wishes) -> Grid | None:
     """First creases of two directions, two of each: fewer single mistakes, but almost any wishes allow it."""
     lower = _lower_lines(rng, wishes)
     if lower is None:
@@ -80,10 +67,10 @@ def two_directions(rng: Random, wishes: Wishes) -> Proposal | None:
     pairs = [(i, j) for i, j in combinations(fitting, 2) if parallel(FIRSTS[i], FIRSTS[j])]
     fours = [(*p, *q) for p in pairs for q in pairs if not parallel(FIRSTS[p[0]], FIRSTS[q[0]])]
     tried = rng.sample(fours, min(len(fours), 40))
-    return _first_creases(rng, wishes, "two directions", tried, _fits_of(places, tried), lines, FOUR_COLUMNS)
+    return _draw_first_creases(rng, wishes, "two directions", tried, _fits_of(places, tried), lines, FOUR_COLUMNS)
 
 
-def _first_creases(
+def _draw_first_creases(
     rng: Random,
     wishes: Wishes,
     family: str,
@@ -91,23 +78,20 @@ def _first_creases(
     fitting: np.ndarray | None,
     lines: tuple[Line, ...],
     cells: tuple[Cell, ...],
-) -> Proposal | None:
+) -> Grid | None:
     """Columns that differ in the first crease: any of the choices, the likelier the more places fit it."""
     if fitting is None or not fitting.any():
         return None
     size = wishes.size(len(lines) + 1)
     chosen = rng.choices(range(len(choices)), fitting.sum(axis=1).tolist())[0]
     firsts = choices[chosen]
-    room = Room(lines, size, firsts, fitting[chosen])
-    starts = two_starts(rng, wishes, room)
-    if starts is None:
-        return None
+    starts = two_starts(rng, wishes, Room(lines, size, firsts, fitting[chosen]))
+    return first_creases(family, firsts, starts, cells) if starts is not None else None
 
-    def plan(upper: int, start: int) -> Plan:
-        row = starts[start]
-        return Plan(_bends((FIRSTS[firsts[upper]], *row.lines), row.punches[0].at), row.punches)
 
-    return Proposal(family, plan, cells)
+def first_creases(family: str, firsts: Sequence[int], rows: tuple[Row, Row], cells: tuple[Cell, ...]) -> Grid:
+    """Columns that differ in the first crease (places in ``FIRSTS``)."""
+    return Grid(family, tuple(Upper((FIRSTS[first],)) for first in firsts), rows, cells)
 
 
 def _fits_of(places: Places, choices: Sequence[tuple[int, ...]]) -> np.ndarray | None:
@@ -192,15 +176,10 @@ def square_to(p: Line, q: Line) -> bool:
 SPUN_ABOUT = tuple(line for line in FIRSTS if spun(line))
 
 
-def _bends(lines: Sequence[Line], at: Point) -> tuple[Bend, ...]:
-    """Folds in lines, the side without the punch moving each time."""
-    return tuple(Bend(away_from(line, at)) for line in lines)
-
-
 # --- a fold left out ------------------------------------------------------------------------------------------------
 
 
-def left_out(rng: Random, wishes: Wishes) -> Proposal | None:
+def left_out(rng: Random, wishes: Wishes) -> Grid | None:
     """Folds x and y; y alone; x alone.
 
     With both, the punch goes through the other side of y: so y alone is x not opened, and x alone is y's holes carried
@@ -215,7 +194,7 @@ def left_out(rng: Random, wishes: Wishes) -> Proposal | None:
         return None
     y = rng.choice(natural_lines(rng.choice(plain)))
     last = draw_lines(rng, wishes, count - 1)
-    mirrored = tuple(_mirrored_line(line, y) for line in last)
+    mirrored = tuple(mirrored_line(line, y) for line in last)
     if any(kind_of(line) not in wishes.creases for line in mirrored):
         return None
     size = wishes.size(count + 1)
@@ -231,33 +210,13 @@ def left_out(rng: Random, wishes: Wishes) -> Proposal | None:
     if starts is None:
         return None
     x = FIRSTS[first]
-
-    def plan(upper: int, start: int) -> Plan:
-        punches, last = starts[start].punches, starts[start].lines[1:]
-        if upper:
-            return Plan(_bends(((y, x)[upper - 1], *last), punches[0].at), punches)
-        there = tuple(_mirrored_punch(punch, y) for punch in punches)
-        mirrored = tuple(_mirrored_line(line, y) for line in last)
-        return Plan(_bends((x, y, *mirrored), there[0].at), there)
-
+    uppers = (Upper((x, y), mirror=y), Upper((y,)), Upper((x,)))
+    rows = tuple(Row(start.punches, start.lines[1:]) for start in starts)
     # the pair needs y alone: from both folds, x alone is no mistake at the last opening
-    return Proposal("left out", plan, five_cells(rng, ((0, 1), (1, 2))))
+    return Grid("left out", uppers, rows, five_cells(rng, ((0, 1), (1, 2))))
 
 
-def _mirrored_line(line: Line, by: Line) -> Line:
-    """A line's mirror image."""
-    return unsigned(reduce_triple(reflection(by).pull_back(line)))
-
-
-def _mirrored_punch(punch: Punch, by: Line) -> Punch:
-    """A punch's mirror image, for a shape with an axis and a line at a multiple of 45 degrees."""
-    axis = Fraction(SHAPES[punch.shape].axes[0])
-    along = Fraction(round(degrees(atan2(by[0], -by[1]))))
-    turn = (2 * (along - axis) - punch.turn) % 360
-    return Punch(punch.shape, reflection(by).carry_point(punch.at), punch.size, turn)
-
-
-def carried(rng: Random, wishes: Wishes) -> Proposal | None:
+def carried(rng: Random, wishes: Wishes) -> Grid | None:
     """A first fold x in a middle line of the square; left out; left out with the punch on its other side.
 
     All other creases are square to x, and the shape points across it, so that turning it half round is mirroring it:
@@ -277,21 +236,15 @@ def carried(rng: Random, wishes: Wishes) -> Proposal | None:
         return None
     turn = Fraction(round(degrees(atan2(x[1], x[0])))) - 90 + rng.choice((0, 180))
     punch = Punch(rng.choice(shapes), at[0], wishes.size(count + 1), turn % 360)
-    starts = (punch, turned(punch, 180))
-
-    def plan(upper: int, start: int) -> Plan:
-        one = starts[start]
-        if upper == 2:
-            one = moved(turned(one, 180), reflection(x).carry_point(one.at))
-        return Plan(_bends((x, *rest) if upper == 0 else rest, one.at), (one,))
-
-    return Proposal("carried", plan, (*THREE, (0, 1), (rng.choice((1, 2)), 1)))
+    rows = tuple(Row((one,), rest) for one in (punch, turned(punch, 180)))
+    uppers = (Upper((x,)), Upper(()), Upper((), mirror=x))
+    return Grid("carried", uppers, rows, (*THREE, (0, 1), (rng.choice((1, 2)), 1)))
 
 
 # --- flaps ----------------------------------------------------------------------------------------------------------
 
 
-def flap(rng: Random, wishes: Wishes) -> Proposal | None:
+def flap(rng: Random, wishes: Wishes) -> Grid | None:
     """Two folds, the second taking all layers, the top one only, or the bottom one only."""
     if not wishes.folds[0] <= 2 <= wishes.folds[1]:
         return None
@@ -305,15 +258,14 @@ def flap(rng: Random, wishes: Wishes) -> Proposal | None:
         return None
     first = rng.choice(firsts)
     starts = two_starts(rng, wishes.with_one_punch(), Room(y, wishes.size(2), (first,), fitting[first]))
-    if starts is None:
-        return None
+    return flaps(FIRSTS[first], starts, five_cells(rng)) if starts is not None else None
 
-    def plan(upper: int, start: int) -> Plan:
-        row = starts[start]
-        one, two = _bends((FIRSTS[first], row.lines[0]), row.punches[0].at)
-        return Plan((one, (two, Bend(two.line, 1, "over"), Bend(two.line, 1, "behind"))[upper]), row.punches)
 
-    return Proposal("flap", plan, five_cells(rng))
+def flaps(first: Line, rows: tuple[Row, Row], cells: tuple[Cell, ...]) -> Grid:
+    """Columns that differ in how many layers the second fold takes."""
+    return Grid(
+        "flap", (Upper((first,)), Upper((first,), flap=(1, "over")), Upper((first,), flap=(1, "behind"))), rows, cells
+    )
 
 
 def _leaves_free(places: Places, x: Line, y: Line) -> np.ndarray:

@@ -12,6 +12,7 @@ import shapely
 
 from geometry.difficulty import Difficulty
 from geometry.flat import Flat
+from geometry.grids import Cell, Grid
 from geometry.mistakes import Mistake
 from geometry.spec import Spec, read_spec
 from geometry.unfolding import Unfolding, unfold
@@ -29,11 +30,13 @@ class Option:
 
     ``holes`` are polygons of the flat sheet, in an order that depends on the picture alone. ``mistakes`` is empty for
     the key alone; ``first_wrong_fold`` the highest number of a fold whose opening went wrong (openings run downwards).
+    In a set drawn by lot, ``cell`` is the place in the set's grid of the sister question of which this is the answer.
     """
 
     label: str
     holes: tuple[shapely.Polygon, ...]
     mistakes: tuple[Mistake, ...]
+    cell: Cell | None = None
 
     @property
     def first_wrong_fold(self) -> int | None:
@@ -45,12 +48,13 @@ class Option:
             "holes": [write_hole(hole) for hole in self.holes],
             "mistakes": [mistake.to_json() for mistake in self.mistakes],
             "first_wrong_fold": self.first_wrong_fold,
-        }
+        } | ({"cell": list(self.cell)} if self.cell else {})
 
     @classmethod
     def from_json(cls, data: dict[str, Any]) -> Option:
         holes = tuple(shapely.Polygon(h["outline"], h.get("inner", [])) for h in data["holes"])
-        return cls(data["label"], holes, tuple(Mistake.from_json(m) for m in data["mistakes"]))
+        cell = (data["cell"][0], data["cell"][1]) if data.get("cell") else None
+        return cls(data["label"], holes, tuple(Mistake.from_json(m) for m in data["mistakes"]), cell)
 
 
 @dataclass(frozen=True)
@@ -58,7 +62,8 @@ class OptionSet:
     """The five options of a spec.
 
     ``sets`` is "lot" when every option could as well have been the key, else "teaching". ``guessability`` is how often
-    strategies that see only the pictures pick the key, on average (chance is 0.2).
+    strategies that see only the pictures pick the key, on average (chance is 0.2). ``grid`` holds the sister questions
+    of a set drawn by lot.
     """
 
     spec: Spec
@@ -68,6 +73,7 @@ class OptionSet:
     fingerprint: str
     guessability: float | None
     punches: tuple[tuple[tuple[float, float], ...], ...] = field(repr=False, default=())
+    grid: Grid | None = field(repr=False, default=None)
 
     @property
     def key(self) -> str:
@@ -77,6 +83,11 @@ class OptionSet:
     def option(self, label: str) -> Option:
         """The option with a label."""
         return next(option for option in self.options if option.label == label)
+
+    def sister(self, label: str) -> Spec | None:
+        """The question of which an option is the true answer; None in a set that was not drawn by lot."""
+        cell = self.option(label).cell
+        return self.grid.spec(cell) if self.grid is not None and cell is not None else None
 
     def checks(self) -> tuple[Check, ...]:
         """What must hold of a set, worked out anew from the spec and the pictures."""
@@ -95,19 +106,22 @@ class OptionSet:
             "difficulty": self.difficulty.to_json(),
             "fingerprint": self.fingerprint,
             "guessability": self.guessability,
-        }
+        } | ({"grid": self.grid.to_json()} if self.grid is not None else {})
 
     @classmethod
     def from_json(cls, data: dict[str, Any]) -> OptionSet:
         """The set that ``to_json`` wrote."""
+        options = tuple(Option.from_json(o) for o in data["options"])
+        cells = [option.cell for option in options if option.cell is not None]
         return cls(
             spec=read_spec(data["spec"]),
             sets=data["sets"],
-            options=tuple(Option.from_json(o) for o in data["options"]),
+            options=options,
             difficulty=Difficulty.from_json(data["difficulty"]),
             fingerprint=data["fingerprint"],
             guessability=data["guessability"],
             punches=tuple(tuple((p[0], p[1]) for p in outline) for outline in data["punches"]),
+            grid=Grid.from_json(data["grid"], cells) if data.get("grid") else None,
         )
 
 
@@ -145,9 +159,12 @@ def make_options(
     return choose(unfold(spec), Random(seed), kinds=kinds, used=used or {})  # noqa: S311  (a lot, not a secret)
 
 
-def labelled(pictures: Sequence[tuple[Flat, tuple[Mistake, ...]]]) -> tuple[Option, ...]:
-    """Pictures with their mistakes as options A, B, ... in the order given."""
-    return tuple(Option(label, flat.regions, made) for label, (flat, made) in zip(LABELS, pictures, strict=False))
+def labelled(
+    pictures: Sequence[tuple[Flat, tuple[Mistake, ...]]], cells: Sequence[Cell | None] = (None,) * len(LABELS)
+) -> tuple[Option, ...]:
+    """Pictures with their mistakes (and cells) as options A, B, ... in the order given."""
+    shown = zip(LABELS, pictures, cells, strict=False)
+    return tuple(Option(label, flat.regions, made, cell) for label, (flat, made), cell in shown)
 
 
 def relabelled(options: OptionSet, rng: Random) -> OptionSet:

@@ -14,15 +14,14 @@ from functools import cached_property
 from itertools import permutations
 from random import Random
 
-from geometry.creasing import SQUARE, folds_of
 from geometry.difficulty import Difficulty, difficulty_of, stem_features
 from geometry.explaining import Sister, explain, sister_of
-from geometry.families import Proposal, carried, flap, half_turn, left_out, two_directions
+from geometry.families import carried, flap, half_turn, left_out, two_directions
 from geometry.fingerprints import fingerprint_of
+from geometry.grids import Grid, spec_of
 from geometry.mistakes import Made, Mistake
 from geometry.option_sets import OptionSet, first_wrong_fold, labelled, place_of
 from geometry.punching import outline_of
-from geometry.spec import Spec
 from geometry.wishes import Wishes
 
 FIVE = 5
@@ -36,6 +35,7 @@ WIDE = ((two_directions, 6),)
 class Five:
     """Five sisters; ``explained[i, j]`` are the mistakes by which sister i's question leads to sister j's answer."""
 
+    grid: Grid
     sisters: tuple[Sister, ...]
     explained: dict[tuple[int, int], tuple[Made, ...]]
 
@@ -68,30 +68,30 @@ def draw_five(rng: Random, wishes: Wishes, *, widened: bool = False) -> Five | N
     """
     families = FAMILIES + (FLAPS if wishes.flaps else ()) + (WIDE if widened else ())
     draw = rng.choices([f for f, _ in families], [weight for _, weight in families])[0]
-    proposal = draw(rng, wishes)
-    return five_of(proposal, wishes) if proposal is not None else None
+    grid = draw(rng, wishes)
+    return five_of(grid, wishes) if grid is not None else None
 
 
-def five_of(proposal: Proposal, wishes: Wishes) -> Five | None:
-    """A proposal's five sisters, if the rules hold as seen from each of them."""
+def five_of(grid: Grid, wishes: Wishes) -> Five | None:
+    """A grid's five sisters, if the rules hold as seen from each of them."""
     sisters: list[Sister] = []
-    for cell in proposal.cells:
-        sister = sister_of(proposal.plan(*cell))
+    for cell in grid.cells:
+        sister = sister_of(grid.plan(*cell))
         if sister is None or not all(sister.flat.is_apart_from(other.flat) for other in sisters):
             return None
         sisters.append(sister)
-    explained = _explained(proposal, sisters)
+    explained = _explained(grid, sisters)
     if explained is None:
         return None
-    five = Five(tuple(sisters), explained)
+    five = Five(grid, tuple(sisters), explained)
     return five if all(rules_hold(five, i, wishes) for i in range(FIVE)) else None
 
 
-def _explained(proposal: Proposal, sisters: Sequence[Sister]) -> dict[tuple[int, int], tuple[Made, ...]] | None:
+def _explained(grid: Grid, sisters: Sequence[Sister]) -> dict[tuple[int, int], tuple[Made, ...]] | None:
     explained = {}
     for i, j in permutations(range(FIVE), 2):
-        upper, start = proposal.cells[i][0], proposal.cells[j][1]
-        between = sisters[i].plan if start == proposal.cells[i][1] else proposal.plan(upper, start)
+        upper, start = grid.cells[i][0], grid.cells[j][1]
+        between = sisters[i].plan if start == grid.cells[i][1] else grid.plan(upper, start)
         made = explain(sisters[i], sisters[j], between)
         if made is None:
             return None
@@ -116,17 +116,24 @@ def rules_hold(five: Five, i: int, wishes: Wishes) -> bool:
 
 def by_lot(five: Five, rng: Random) -> OptionSet:
     """The set, its key and its order drawn by lot."""
-    key = rng.randrange(FIVE)
+    return with_key(five, rng.randrange(FIVE), rng)
+
+
+def with_key(five: Five, key: int, rng: Random) -> OptionSet:
+    """The set whose key is sister ``key``'s answer, its order drawn by lot."""
     sister = five.sisters[key]
-    pictures = [(s.flat, five.mistakes(key, j) if j != key else ()) for j, s in enumerate(five.sisters)]
-    rng.shuffle(pictures)
-    spec = Spec(SQUARE, folds_of(sister.plan.bends) or (), sister.plan.punches)
+    shown = [
+        (s.flat, five.mistakes(key, j) if j != key else (), five.grid.cells[j]) for j, s in enumerate(five.sisters)
+    ]
+    rng.shuffle(shown)
+    spec = spec_of(sister.plan)
     return OptionSet(
         spec=spec,
         sets="lot",
-        options=labelled(pictures),
+        options=labelled([(flat, mistakes) for flat, mistakes, _ in shown], [cell for *_, cell in shown]),
         difficulty=five.difficulties[key],
         fingerprint=five.fingerprints[key],
         guessability=0.2,
         punches=tuple(tuple((x, y) for x, y in outline_of(p).tolist()) for p in spec.punches),
+        grid=five.grid,
     )

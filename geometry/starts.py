@@ -9,13 +9,12 @@ from typing import NamedTuple
 import numpy as np
 
 from geometry.creasing import OBLIQUE, natural_lines
+from geometry.grids import Punches, Row, moved, turned
 from geometry.places import TRIES, Places, places_for
 from geometry.plane import Line, Point
 from geometry.shapes import SHAPES
 from geometry.spec import Punch
 from geometry.wishes import Wishes
-
-Punches = tuple[Punch, ...]
 
 
 class Room(NamedTuple):
@@ -30,13 +29,6 @@ class Room(NamedTuple):
     @property
     def places(self) -> Places:
         return places_for(self.lines, self.size)
-
-
-class Row(NamedTuple):
-    """How a row of the grid begins: its punches, and its creases below the first (the last fold's last)."""
-
-    punches: Punches
-    lines: tuple[Line, ...]
 
 
 def two_starts(rng: Random, wishes: Wishes, room: Room) -> tuple[Row, Row] | None:
@@ -119,14 +111,6 @@ def _stands(room: Room, row: Row, lines: tuple[Line, ...], at: Point) -> bool:
 
 def _with(punches: Punches, i: int, punch: Punch) -> Punches:
     return (*punches[:i], punch, *punches[i + 1 :])
-
-
-def moved(punch: Punch, at: Point) -> Punch:
-    return Punch(punch.shape, at, punch.size, punch.turn)
-
-
-def turned(punch: Punch, turn: int) -> Punch:
-    return Punch(punch.shape, punch.at, punch.size, (punch.turn + turn) % 360)
 
 
 def draw_lines(rng: Random, wishes: Wishes, count: int) -> tuple[Line, ...]:

@@ -36,7 +36,7 @@ def _candidates(corners: set[Point]) -> Iterator[Motion]:
 
 def turned_spec(spec: Spec, motion: Motion) -> Spec | None:
     """The spec carried along by a symmetry of its sheet; None when that would mirror a shape that no punch shows so."""
-    punches = [_punch(punch, motion) for punch in spec.punches]
+    punches = [turned_punch(punch, motion) for punch in spec.punches]
     if any(punch is None for punch in punches):
         return None
     folds = tuple(_fold(fold, motion) for fold in spec.folds)
@@ -51,7 +51,8 @@ def _fold(fold: Fold, motion: Motion) -> Fold:
     return replace(fold, crease=crease, moves=carried(fold.moves), bring=carried(fold.bring), to=carried(fold.to))
 
 
-def _punch(punch: Punch, motion: Motion) -> Punch | None:
+def turned_punch(punch: Punch, motion: Motion) -> Punch | None:
+    """A punch carried along; None for a shape that no punch shows mirrored."""
     linear = (motion.a // motion.w, motion.b // motion.w, motion.c // motion.w, motion.d // motion.w)
     at = motion.carry_point(punch.at)
     if not motion.turns_over:

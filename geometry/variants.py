@@ -1,8 +1,8 @@
 """Variants: parallel questions of one question's structure and level, for retests and for papers side by side.
 
 A variant has the folds of its model, turned or mirrored with the sheet; its punches lie elsewhere, through as many
-layers, in shapes of like symmetry. Its options are its own: a teaching set offers its model's mistakes where it can; a
-set drawn by lot stays one, each of its five sisters as parallel to the model as the one that is drawn.
+layers, in shapes of like symmetry. Its options are its own: a teaching set offers its model's mistakes where it can; of
+a set drawn by lot, all five sisters are varied alike, so that again each could have been the key.
 """
 
 from __future__ import annotations
@@ -12,23 +12,28 @@ from dataclasses import replace
 from fractions import Fraction
 from random import Random
 
-from geometry.around import five_around, given
+from geometry.checks import holes_are_clear, holes_are_legible
 from geometry.composing import clear_places, layers_at
-from geometry.creasing import CREASES, OBLIQUE, kind_of
+from geometry.creasing import SQUARE, unsigned
 from geometry.errors import GeometryError, OptionSetError
+from geometry.explaining import Plan
 from geometry.fingerprints import fingerprint_of
 from geometry.folding import Folded, fold_sheet
+from geometry.grids import Grid, Row, Upper, spec_of
 from geometry.openings import Paper
 from geometry.option_sets import OptionSet, make_options
-from geometry.plane import Point
+from geometry.places import STEPS
+from geometry.plane import Line, Motion, Point, reduce_triple
 from geometry.shapes import SHAPES
-from geometry.sisters import Five, by_lot
+from geometry.sisters import five_of, with_key
 from geometry.spec import Punch, Spec
-from geometry.turned_specs import exact_symmetries, turned_spec
+from geometry.turned_specs import exact_symmetries, turned_punch, turned_spec
+from geometry.unfolding import unfold
 from geometry.wishes import Wishes
 
-PATIENCE = 60  # variations without a new question before no more are expected
-LOTS = 6  # fives drawn around one variation
+PATIENCE = {"teaching": 60, "lot": 600}  # variations without a new question before no more are expected
+SHIFT = 5  # steps of the grid of places that a punch is shifted, at most
+NO_SISTERS = "This set was stored without its sister questions: only its spec can be varied."
 PARALLEL = ("folds", "punches", "layers", "turning", "shapes")  # features that a variant shares with its model
 GAP = 1.25  # sizes between the centres of two punches, at least
 
@@ -46,9 +51,8 @@ def variants(question: Spec | OptionSet, count: int, seed: int = 0) -> list[Made
     rng = Random(seed)  # noqa: S311  (a lot, not a secret)
     draw = _lots(model) if model.sets == "lot" else _lessons(model)
     seen, found, fruitless = {model.fingerprint}, list[Made](), 0
-    while len(found) < count and fruitless < PATIENCE:
-        varied = vary(model.spec, rng)
-        made = draw(varied, seen, rng) if varied is not None else None
+    while len(found) < count and fruitless < PATIENCE[model.sets]:
+        made = draw(seen, rng)
         fruitless = 0 if made is not None else fruitless + 1
         if made is not None:
             seen.add(made.fingerprint)
@@ -111,7 +115,7 @@ def _far(at: Point, size: Fraction, other: Punch) -> bool:
 
 # --- the sets of variants -------------------------------------------------------------------------------------------
 
-Draw = Callable[[Spec, set[str], Random], OptionSet | None]
+Draw = Callable[[set[str], Random], OptionSet | None]  # given the fingerprints that are taken
 
 
 def _is_parallel(made: OptionSet, model: OptionSet) -> bool:
@@ -122,8 +126,9 @@ def _is_parallel(made: OptionSet, model: OptionSet) -> bool:
 def _lessons(model: OptionSet) -> Draw:
     kinds = tuple({mistake.kind: None for option in model.options for mistake in option.mistakes})
 
-    def draw(varied: Spec, seen: set[str], rng: Random) -> OptionSet | None:
-        if fingerprint_of(fold_sheet(varied.sheet, varied.folds), varied.punches) in seen:
+    def draw(seen: set[str], rng: Random) -> OptionSet | None:
+        varied = vary(model.spec, rng)
+        if varied is None or fingerprint_of(fold_sheet(varied.sheet, varied.folds), varied.punches) in seen:
             return None
         seed = rng.getrandbits(32)
         for wanted in (kinds, ()):
@@ -139,37 +144,66 @@ def _lessons(model: OptionSet) -> Draw:
 
 
 def _lots(model: OptionSet) -> Draw:
-    wishes = _wishes_of(model)
+    """The model's whole grid is varied, and the sister in the key's place asked: it was drawn by lot with the model."""
+    grid = model.grid
+    own = five_of(grid, Wishes()) if grid is not None else None
+    if grid is None or own is None:
+        raise OptionSetError(NO_SISTERS)
+    levels = [difficulty.level for difficulty in own.difficulties]
+    key = grid.cells.index(model.option(model.key).cell or (0, 0))
 
-    def draw(varied: Spec, seen: set[str], rng: Random) -> OptionSet | None:
-        try:
-            one = given(varied)
-        except GeometryError:
+    def draw(seen: set[str], rng: Random) -> OptionSet | None:
+        varied = _vary_grid(grid, rng)
+        five = five_of(varied, Wishes()) if varied is not None else None
+        if five is None or not seen.isdisjoint(five.fingerprints):
             return None
-        for _ in range(LOTS):
-            five = five_around(one, rng, wishes)
-            if five is not None and _all_parallel(five, model) and seen.isdisjoint(five.fingerprints):
-                return by_lot(five, rng)
-        return None
+        alike = [difficulty.level for difficulty in five.difficulties] == levels
+        return with_key(five, key, rng) if alike and all(_is_clear(sister.plan) for sister in five.sisters) else None
 
     return draw
 
 
-def _all_parallel(five: Five, model: OptionSet) -> bool:
-    """True when each of the five may stand for the model: all of them, since the lot comes after."""
-    features = [difficulty.features for difficulty in five.difficulties]
-    own = model.difficulty.features
-    return all(found[name] == own[name] for found in features for name in PARALLEL if name != "layers")
+def _is_clear(plan: Plan) -> bool:
+    unfolding = unfold(spec_of(plan))
+    return holes_are_clear(unfolding).ok and holes_are_legible(unfolding).ok
 
 
-def _wishes_of(model: OptionSet) -> Wishes:
-    """The model's level, and creases no stranger than its own."""
-    folded = fold_sheet(model.spec.sheet, model.spec.folds)
-    kinds = {kind_of(crease.line) for crease in folded.creases}
-    creases = tuple(kind for kind in CREASES if kind != OBLIQUE or kind in kinds)
-    level = model.difficulty.level
-    flaps = any(crease.layers is not None for crease in folded.creases)
-    return Wishes(creases=creases, difficulty=(level, level), flaps=flaps)
+def _vary_grid(grid: Grid, rng: Random) -> Grid | None:
+    """A grid turned or mirrored at random, its punches shifted, in like shapes."""
+    motion = rng.choice(exact_symmetries(SQUARE))
+    shapes = _like_shapes([punch.shape for punch in grid.rows[0].punches], rng)
+    exchanged = dict(zip([punch.shape for punch in grid.rows[0].punches], shapes, strict=True))
+    places = _shifted({punch.at for row in grid.rows for punch in row.punches}, rng)
+    rows = []
+    for row in grid.rows:
+        punches = [replace(p, shape=exchanged[p.shape], at=places[p.at]) for p in row.punches]
+        carried = [turned_punch(punch, motion) for punch in punches]
+        if any(punch is None for punch in carried):
+            return None
+        rows.append(Row(tuple(p for p in carried if p is not None), _carried(row.lines, motion)))
+    uppers = tuple(
+        Upper(_carried(u.lines, motion), _carried((u.mirror,), motion)[0] if u.mirror else None, u.flap)
+        for u in grid.uppers
+    )
+    return Grid(grid.family, uppers, tuple(rows), grid.cells)
+
+
+def _carried(lines: Sequence[Line], motion: Motion) -> tuple[Line, ...]:
+    """Lines carried along by a motion."""
+    back = ~motion
+    return tuple(unsigned(reduce_triple(back.pull_back(line))) for line in lines)
+
+
+def _shifted(places: set[Point], rng: Random) -> dict[Point, Point]:
+    """Every place of a punch moved, together or each on its own."""
+    together = rng.random() < 1 / 2
+    shift = _shift(rng)
+    moves = {place: shift if together else _shift(rng) for place in sorted(places)}
+    return {place: (place[0] + dx, place[1] + dy) for place, (dx, dy) in moves.items()}
+
+
+def _shift(rng: Random) -> Point:
+    return Fraction(rng.randint(-SHIFT, SHIFT), STEPS), Fraction(rng.randint(-SHIFT, SHIFT), STEPS)
 
 
 def _none_found(model: OptionSet) -> str:

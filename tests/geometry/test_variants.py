@@ -7,6 +7,8 @@ common practice, no published source.
 from __future__ import annotations
 
 import sys
+from collections import Counter
+from dataclasses import replace
 from io import BytesIO, TextIOWrapper
 
 import orjson
@@ -17,9 +19,11 @@ from geometry.__main__ import main
 from geometry.creasing import SQUARE
 from geometry.errors import OptionSetError
 from geometry.fingerprints import fingerprint
+from geometry.generation import generate
 from geometry.option_sets import Option, OptionSet, make_options
+from geometry.punching import outline_of
 from geometry.shapes import SHAPES
-from geometry.spec import Sheet, read_spec
+from geometry.spec import Sheet, Spec, read_spec
 from geometry.turned_specs import exact_symmetries, turned_spec
 from geometry.variants import PARALLEL, variants
 from tests.geometry.folded_points import is_true_answer
@@ -45,8 +49,9 @@ def found() -> list[OptionSet]:
     return [options for _, options in variants(SPEC, 5, 3)]
 
 
-def shows_truth(options: OptionSet, option: Option) -> bool:
-    return is_true_answer(options.spec.to_json(), options.punches, option.holes)
+def shows_truth(options: OptionSet, option: Option, sister: str | None = None) -> bool:
+    spec = options.sister(sister) if sister else options.spec
+    return is_true_answer(spec.to_json(), options.punches, option.holes)
 
 
 def test_variants_are_as_many_other_questions(found):
@@ -83,6 +88,33 @@ def test_the_same_seed_gives_the_same_variants(found):
     again = [options.to_json() for _, options in variants(SPEC, 2, 3)]
     assert again == [options.to_json() for options in found[:2]]
     assert again != [options.to_json() for _, options in variants(SPEC, 2, 4)]
+
+
+def test_variants_of_a_lot_are_lots_with_the_same_mistakes():
+    """Seen from each of the five, so that again each could have been the key."""
+    (_, model), *_ = generate(count=1, seed=8)
+    ((_, options),) = variants(model, 1, 3)
+    assert (options.sets, options.grid.family) == ("lot", model.grid.family)
+    assert options.option(options.key).cell == model.option(model.key).cell
+    assert options.fingerprint != model.fingerprint
+    assert kinds(options) == kinds(model)
+    for option in options.options:
+        assert shows_truth(replace(options, punches=outlines(options.sister(option.label))), option, option.label)
+    assert all(check.ok for check in options.checks())
+
+
+def kinds(options: OptionSet) -> Counter[str]:
+    return Counter(mistake.kind for option in options.options for mistake in option.mistakes)
+
+
+def outlines(spec: Spec) -> tuple:
+    return tuple(tuple(map(tuple, outline_of(punch).tolist())) for punch in spec.punches)
+
+
+def test_a_lot_stored_without_its_sisters_says_so():
+    (_, model), *_ = generate(count=1, seed=8)
+    with pytest.raises(OptionSetError, match="sister"):
+        variants(replace(model, grid=None), 1)
 
 
 def test_a_question_without_parallels_says_so():

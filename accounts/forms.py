@@ -135,6 +135,13 @@ class PupilForm(Form):
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
     )
 
+    rest_breaks = forms.BooleanField(
+        label="May take rest breaks",
+        required=False,
+        help_text="Set what the school has agreed. In a break the clock stops and the question is hidden. "
+        "For many pupils this suits better than extra time.",
+    )
+
     @staticmethod
     def initial_of(pupil: User) -> dict[str, Any]:
         usual = pupil.extra_time in (0, 25, 50)
@@ -142,6 +149,7 @@ class PupilForm(Form):
             "name": pupil.name,
             "extra_time": str(pupil.extra_time) if usual else "own",
             "own_extra_time": None if usual else pupil.extra_time,
+            "rest_breaks": pupil.rest_breaks,
         }
 
     def clean(self) -> dict[str, Any]:

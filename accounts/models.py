@@ -103,6 +103,7 @@ class User(AbstractBaseUser):
     name = models.CharField(max_length=80)
     email = models.EmailField(max_length=254, null=True, blank=True, unique=True)
     extra_time = models.PositiveSmallIntegerField(default=0, help_text="per cent, as the school has agreed")
+    rest_breaks = models.BooleanField(default=False, help_text="may stop the clock, as the school has agreed")
     is_active = models.BooleanField(default=True)
     created_at = models.DateTimeField(auto_now_add=True)
 

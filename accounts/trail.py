@@ -32,7 +32,7 @@ class Deed(models.TextChoices):
     DATA_EXPORTED = "data_exported", "Took away all that is kept about a pupil"
     TRAIL_EXPORTED = "trail_exported", "Took the audit trail away"
     PUPILS_ADDED = "pupils_added", "Added pupils"
-    PUPIL_CHANGED = "pupil_changed", "Changed a pupil’s name or extra time"
+    PUPIL_CHANGED = "pupil_changed", "Changed a pupil’s name, extra time or rest breaks"
     PUPIL_REMOVED = "pupil_removed", "Took a pupil out of a class"
     PUPILS_BROUGHT = "pupils_brought", "Brought pupils into a class"
     SET_ASSIGNED = "set_assigned", "Sent a set to a class"

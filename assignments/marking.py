@@ -15,6 +15,8 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any, NamedTuple
 
+from assignments.timekeeping import NOTHING, Stop
+
 
 class Act(NamedTuple):
     """Something a pupil did. ``option`` is the version's own letter, whatever stood at A; "" for a flag."""
@@ -121,20 +123,20 @@ class Marks:
         return json.dumps(self.to_json(), sort_keys=True, separators=(",", ":")).encode()
 
 
-def mark(acts: Iterable[Act], questions: Sequence[Asked], started_at: datetime) -> Marks:
-    """Return the marks of a sitting that began at ``started_at``."""
-    standing = standings(acts, started_at)
+def mark(acts: Iterable[Act], questions: Sequence[Asked], started_at: datetime, stops: Sequence[Stop] = ()) -> Marks:
+    """Return the marks of a sitting that began at ``started_at``, and whose clock stood during ``stops``."""
+    standing = standings(acts, started_at, stops)
     each = sorted(questions, key=lambda asked: asked.position)
     return Marks(tuple(_mark_one(asked, standing.get(asked.question, Standing())) for asked in each))
 
 
-def standings(acts: Iterable[Act], started_at: datetime) -> dict[int, Standing]:
+def standings(acts: Iterable[Act], started_at: datetime, stops: Sequence[Stop] = ()) -> dict[int, Standing]:
     """Return how each question touched stands, by its id."""
     acts = list(acts)
     found: dict[int, Standing] = defaultdict(Standing)
     for act in sorted(acts, key=lambda act: (act.epoch, act.seq)):
         _take(found[act.question], act)
-    for question, seconds in _seconds(acts, started_at).items():
+    for question, seconds in _seconds(acts, started_at, stops).items():
         found[question].seconds = seconds
     return dict(found)
 
@@ -152,16 +154,18 @@ def _take(standing: Standing, act: Act) -> None:
         standing.late_choice = ""
 
 
-def _seconds(acts: list[Act], started_at: datetime) -> dict[int, float]:
+def _seconds(acts: list[Act], started_at: datetime, stops: Sequence[Stop]) -> dict[int, float]:
     """Give the time between two acts to the question of the second: what the pupil was then busy with.
 
-    Acts that waited on a device without network arrive together, and their time falls to the first of them.
+    Time for which the clock stood is nobody's. Acts that waited on a device without network arrive together, and their
+    time falls to the first of them.
     """
     spent: dict[int, float] = defaultdict(float)
     before = started_at
     for act in sorted(acts, key=lambda act: (act.received_at, act.epoch, act.seq)):
         if not act.is_late:
-            spent[act.question] += (act.received_at - before).total_seconds()
+            stood = sum((stop.within(before, act.received_at) for stop in stops), NOTHING)
+            spent[act.question] += (act.received_at - before - stood).total_seconds()
             before = act.received_at
     return spent
 

@@ -10,8 +10,9 @@ from django.db.models import Count, F, Max, Prefetch, Q, QuerySet
 
 from accounts.models import SchoolClass, User
 from assignments.marking import Act, Asked, Mistake
-from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Sitting
+from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Sitting, TimeChange
 from assignments.querysets import SETTERS
+from assignments.timekeeping import CLOCK_OF_ALL, Change, Stop, stops_in
 from bank.models import Version
 
 
@@ -49,6 +50,36 @@ def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
     for sitting_id, *act in rows.values_list("sitting", *Act._fields):
         acts[sitting_id].append(Act(*act))
     return acts
+
+
+def changes_by_sitting(sittings: Iterable[Sitting]) -> dict[int, list[Change]]:
+    """Return what moved the time of each sitting, in order, by the sitting's primary key (one query).
+
+    What was done to a whole class moves by itself only where the clock was stopped or started for all; of the rest
+    each sitting has an entry of its own.
+    """
+    sittings = list(sittings)
+    found = TimeChange.objects.filter(assignment__in={sitting.assignment_id for sitting in sittings}).order_by("pk")
+    entries = [entry for entry in found if entry.sitting_id is not None or entry.kind in CLOCK_OF_ALL]
+    return {
+        sitting.pk: [
+            Change(entry.kind, entry.at, entry.seconds, entry.for_all)
+            for entry in entries
+            if entry.sitting_id == sitting.pk
+            or (entry.sitting_id is None and entry.assignment_id == sitting.assignment_id)
+        ]
+        for sitting in sittings
+    }
+
+
+def stops_of(sittings: Iterable[Sitting]) -> dict[int, tuple[Stop, ...]]:
+    """Return when the clock of each sitting stood, by its primary key; a query only if any ever did."""
+    touched = [sitting for sitting in sittings if sitting.given or sitting.stopped_at]
+    changes = changes_by_sitting(touched) if touched else {}
+    return {
+        sitting.pk: stops_in(sitting.started_at, sitting.allowance, sitting.extra_percent, changes[sitting.pk])
+        for sitting in touched
+    }
 
 
 def last_seq(sitting: Sitting) -> int:

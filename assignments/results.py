@@ -14,7 +14,7 @@ from statistics import median
 from accounts.models import Enrolment, User
 from assignments.marking import Mark, Marks, Outcome, mark
 from assignments.models import AssignedQuestion, Assignment, Sitting
-from assignments.queries import acts_of, as_asked, questions_of
+from assignments.queries import acts_of, as_asked, questions_of, stops_of
 
 
 @dataclass(frozen=True)
@@ -85,9 +85,12 @@ def results_of(assignment: Assignment) -> Results:
 def mark_sittings(sittings: Iterable[Sitting], questions: list[AssignedQuestion]) -> list[Row]:
     """Return the sittings marked, by the pupil's name (1 query). Each sitting's pupil is to be loaded."""
     sittings = list(sittings)
-    acts = acts_of(sittings)
+    acts, stops = acts_of(sittings), stops_of(sittings)
     asked = [as_asked(question) for question in questions]
-    rows = [Row(sitting.pupil, sitting, mark(acts[sitting.pk], asked, sitting.started_at)) for sitting in sittings]
+    rows = [
+        Row(sitting.pupil, sitting, mark(acts[sitting.pk], asked, sitting.started_at, stops.get(sitting.pk, ())))
+        for sitting in sittings
+    ]
     return sorted(rows, key=lambda row: _name_key(row.pupil))
 
 

@@ -29,6 +29,9 @@ class Kind(StrEnum):
     BACK = "back"
 
 
+CLOCK_OF_ALL = (Kind.PAUSE, Kind.RESUME)
+
+
 class Change(NamedTuple):
     """One entry of the ledger. ``for_all``: of the whole class, so that each pupil's extra time comes on top."""
 
@@ -49,6 +52,17 @@ class Reckoned(NamedTuple):
     stopped_until: datetime | None = None
 
 
+class Stop(NamedTuple):
+    """A span for which the clock stood."""
+
+    since: datetime
+    until: datetime
+
+    def within(self, since: datetime, until: datetime) -> timedelta:
+        """Return how much of it lies between two moments."""
+        return max(NOTHING, min(self.until, until) - max(self.since, since))
+
+
 @dataclass(frozen=True)
 class _Time:
     """A sitting's time while the changes are gone through: when it is due, and what holds its clock."""
@@ -57,6 +71,7 @@ class _Time:
     stopped_at: datetime | None = None
     is_paused: bool = False
     break_until: datetime | None = None
+    stops: tuple[Stop, ...] = ()
 
     @property
     def stopped_until(self) -> datetime | None:
@@ -76,7 +91,8 @@ class _Time:
         """Start the clock, unless something else still holds it; what it stood for is time on top."""
         if self.stopped_at is None or self.is_paused or self.break_until is not None:
             return self
-        return replace(self, due=self.due + (at - self.stopped_at), stopped_at=None)
+        stops = (*self.stops, Stop(self.stopped_at, at))
+        return replace(self, due=self.due + (at - self.stopped_at), stopped_at=None, stops=stops)
 
 
 def reckon(started_at: datetime, allowance: int, extra_percent: int, changes: Iterable[Change]) -> Reckoned:
@@ -85,12 +101,22 @@ def reckon(started_at: datetime, allowance: int, extra_percent: int, changes: It
     ``allowance`` is in seconds, extra time included. A clock that was stopped for all before this pupil started stands
     from the start.
     """
-    allowed = started_at + timedelta(seconds=allowance)
-    time, at = _Time(allowed), started_at
+    time = _gone_through(started_at, allowance, extra_percent, changes)
+    given = time.due - started_at - timedelta(seconds=allowance)
+    return Reckoned(given, time.stopped_at, time.stopped_until if time.stopped_at else None)
+
+
+def stops_in(started_at: datetime, allowance: int, extra_percent: int, changes: Iterable[Change]) -> tuple[Stop, ...]:
+    """Return when the clock stood, as far as it runs again (arguments as for ``reckon``)."""
+    return _gone_through(started_at, allowance, extra_percent, changes).stops
+
+
+def _gone_through(started_at: datetime, allowance: int, extra_percent: int, changes: Iterable[Change]) -> _Time:
+    time, at = _Time(started_at + timedelta(seconds=allowance)), started_at
     for change in changes:
         at = max(at, change.at)  # a clock set back between two changes gives no time
         time = _take(time.seen_at(at), change, at, extra_percent)
-    return Reckoned(time.due - allowed, time.stopped_at, time.stopped_until if time.stopped_at else None)
+    return time
 
 
 def _take(time: _Time, change: Change, at: datetime, extra_percent: int) -> _Time:
@@ -107,10 +133,16 @@ def _take(time: _Time, change: Change, at: datetime, extra_percent: int) -> _Tim
             seconds = with_extra(change.seconds, extra_percent) if change.for_all else change.seconds
             return replace(time, due=time.due + timedelta(seconds=seconds))
         case Kind.END:
-            return _Time(due=at if time.stopped_at else min(time.due, at))
+            return _Time(due=at if time.stopped_at else min(time.due, at), stops=_ended(time, at))
         case Kind.REOPEN:
-            return _Time(due=at + timedelta(seconds=change.seconds))
+            return _Time(due=at + timedelta(seconds=change.seconds), stops=_ended(time, at))
     return time
+
+
+def _ended(time: _Time, at: datetime) -> tuple[Stop, ...]:
+    """The stops with the one that the end cuts off, or with the time between an end and the reopening."""
+    since = time.stopped_at or min(time.due, at)
+    return (*time.stops, Stop(since, at)) if since < at else time.stops
 
 
 def with_extra(seconds: int, percent: int) -> int:

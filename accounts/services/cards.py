@@ -24,6 +24,7 @@ class NewPupil:
     name: str
     extra_time: int = 0
     pin: str | None = None
+    rest_breaks: bool = False
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,7 @@ def card_for(new: NewPupil, school_class: SchoolClass) -> Card:
         role=Role.PUPIL,
         name=new.name,
         extra_time=new.extra_time,
+        rest_breaks=new.rest_breaks,
         password=pins.hash_pin(pin),
     )
     return Card(pupil, school_class, pin)

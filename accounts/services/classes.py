@@ -72,12 +72,12 @@ def add_pupils(*, school_class: SchoolClass, pupils: Iterable[NewPupil], by: Use
     return cards
 
 
-def update_pupil(*, pupil: User, name: str, extra_time: int, by: User) -> None:
-    """Correct a pupil's name and set the extra time the school has agreed. Raises NameTakenError."""
+def update_pupil(*, pupil: User, name: str, extra_time: int, rest_breaks: bool, by: User) -> None:
+    """Correct a pupil's name and set the extra time and breaks the school has agreed. Raises NameTakenError."""
     if not User.objects.pupils_managed_by(by).filter(pk=pupil.pk).exists():
         raise NotAllowedError("Only a pupil's teachers and the administrator change this.")
     with _pupil_names_differ(), transaction.atomic():
-        User.objects.filter(pk=pupil.pk).update(name=name, extra_time=extra_time)
+        User.objects.filter(pk=pupil.pk).update(name=name, extra_time=extra_time, rest_breaks=rest_breaks)
         Enrolment.objects.filter(pupil=pupil).update(folded_name=fold_name(name))
         record(Deed.PUPIL_CHANGED, by=by, about={"pupil": pupil.pk})
 

@@ -22,6 +22,7 @@ def held_about(pupil: User) -> Iterator[Part]:
         "School": pupil.school.name,
         "Role": pupil.get_role_display(),
         "Extra time, per cent": pupil.extra_time,
+        "May take rest breaks": "yes" if pupil.rest_breaks else "no",
         "PIN": "kept as a hash" if pins.is_kept(pupil.password) else "none",
         "May sign in": "yes" if pupil.is_active else "no",
         "Written down": pupil.created_at,

@@ -26,7 +26,8 @@ def new(request: SignedInRequest, pk: int) -> HttpResponse:
     school_class = get_object_or_404(SchoolClass.objects.managed_by(request.user).current(), pk=pk)
     form = PupilForm.of(request)
     if form.is_valid():
-        pupil = NewPupil(form.cleaned_data["name"], form.cleaned_data["percent"])
+        name, percent, rests = (form.cleaned_data[field] for field in ("name", "percent", "rest_breaks"))
+        pupil = NewPupil(name, percent, rest_breaks=rests)
         try:
             made = services.add_pupils(school_class=school_class, pupils=[pupil], by=request.user)
         except NameTakenError as error:
@@ -42,9 +43,9 @@ def edit(request: SignedInRequest, pk: int) -> HttpResponse:
     pupil = _managed(request, pk)
     form = PupilForm.of(request, initial=PupilForm.initial_of(pupil))
     if form.is_valid():
-        name, percent = form.cleaned_data["name"], form.cleaned_data["percent"]
+        name, percent, rests = (form.cleaned_data[field] for field in ("name", "percent", "rest_breaks"))
         try:
-            services.update_pupil(pupil=pupil, name=name, extra_time=percent, by=request.user)
+            services.update_pupil(pupil=pupil, name=name, extra_time=percent, rest_breaks=rests, by=request.user)
         except NameTakenError as error:
             form.refuse(error)
         else:

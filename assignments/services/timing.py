@@ -17,10 +17,9 @@ from accounts.models import User
 from accounts.trail import Deed, record
 from assignments.errors import TimeError
 from assignments.models import Assignment, Feedback, Sitting, TimeChange
+from assignments.queries import changes_by_sitting
 from assignments.services.assigning import LONGEST, refuse_after_answers
-from assignments.timekeeping import Change, Kind, Reckoned, reckon
-
-CLOCK_OF_ALL = (Kind.PAUSE, Kind.RESUME)
+from assignments.timekeeping import CLOCK_OF_ALL, Kind, Reckoned, reckon
 
 
 @transaction.atomic
@@ -107,6 +106,24 @@ def resume_all(*, assignment: Assignment, note: str = "", by: User, at: datetime
     _append(held, [None], Kind.RESUME, for_all=True, note=note, by=by, at=at)
 
 
+@transaction.atomic
+def take_break(*, sitting: Sitting, at: datetime) -> None:
+    """Stop the clock for a pupil whose access arrangement allows rest breaks, at the pupil's own wish."""
+    held, one = _held_with(sitting)
+    if not one.pupil.rest_breaks:
+        raise TimeError("Rest breaks are not set for you. If you need one, tell your teacher.")
+    if one.is_running(at) and not one.is_stopped(at):
+        _append(held, [one], Kind.BREAK, by=one.pupil, at=at)
+
+
+@transaction.atomic
+def come_back(*, sitting: Sitting, at: datetime) -> None:
+    """End the pupil's break, if there is one; twice is once."""
+    held, one = _held_with(sitting)
+    if one.is_on_break and one.is_stopped(at):
+        _append(held, [one], Kind.BACK, by=one.pupil, at=at)
+
+
 def is_paused(assignment: Assignment) -> bool:
     """Whether the teacher has stopped the clock for all."""
     last = assignment.time_changes.filter(kind__in=CLOCK_OF_ALL).order_by("pk").last()
@@ -114,11 +131,13 @@ def is_paused(assignment: Assignment) -> bool:
 
 
 def reckoned_for(sittings: Iterable[Sitting]) -> dict[int, Reckoned]:
-    """Return what the entries of one assignment's sittings come to, by the sitting's primary key (one query)."""
+    """Return what the entries of these sittings come to, by the sitting's primary key (one query)."""
     sittings = list(sittings)
-    found = TimeChange.objects.filter(assignment__in={sitting.assignment_id for sitting in sittings})
-    entries = list(found.order_by("pk"))
-    return {sitting.pk: _reckon(sitting, entries) for sitting in sittings}
+    changes = changes_by_sitting(sittings)
+    return {
+        sitting.pk: reckon(sitting.started_at, sitting.allowance, sitting.extra_percent, changes[sitting.pk])
+        for sitting in sittings
+    }
 
 
 def keep_reckoned(sittings: Iterable[Sitting]) -> None:
@@ -127,17 +146,6 @@ def keep_reckoned(sittings: Iterable[Sitting]) -> None:
     for pk, reckoned in reckoned_for(sittings).items():
         next(sitting for sitting in sittings if sitting.pk == pk).take(reckoned)
     Sitting.objects.bulk_update(sittings, ["given", "stopped_at", "stopped_until", "finished_at"])
-
-
-def _reckon(sitting: Sitting, entries: list[TimeChange]) -> Reckoned:
-    own = [entry for entry in entries if entry.sitting_id == sitting.pk or _holds_for_all(entry)]
-    changes = [Change(entry.kind, entry.at, entry.seconds, entry.for_all) for entry in own]
-    return reckon(sitting.started_at, sitting.allowance, sitting.extra_percent, changes)
-
-
-def _holds_for_all(entry: TimeChange) -> bool:
-    """Whether an entry of the class moves every sitting by itself; others only tell, and each sitting has its own."""
-    return entry.sitting_id is None and entry.kind in CLOCK_OF_ALL
 
 
 def _held(assignment: Assignment) -> Assignment:

@@ -9,12 +9,14 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
-from assignments.errors import OtherDevice, Refused
+from assignments.errors import OtherDevice, Refused, TimeError
 from assignments.forms.answering import AnswerForm
 from assignments.models import Event, Sitting
 from assignments.services.sittings import record_event
+from assignments.services.timing import take_break
 
 DEEDS = (Event.Kind.FLAG, Event.Kind.UNFLAG, Event.Kind.LOCK)
+REST = "rest"
 STEPS = {"next": 1, "back": -1}
 
 
@@ -32,6 +34,8 @@ def answer_plain_form(request: HttpRequest, sitting: Sitting, form: AnswerForm, 
     except Refused as refusal:
         messages.error(request, str(refusal))
         return to_place(sitting, here)
+    if then == REST:
+        return _rest(request, sitting, at)
     if then == Event.Kind.LOCK:
         return redirect("assignments:review", sitting.pk, here)
     return to_place(sitting, _wanted(then, here))
@@ -42,6 +46,14 @@ def to_place(sitting: Sitting, place: int) -> HttpResponse:
     if place > len(sitting.paper):
         return redirect("assignments:finish", sitting.pk)
     return redirect("assignments:sitting", sitting.pk, max(1, place))
+
+
+def _rest(request: HttpRequest, sitting: Sitting, at: datetime) -> HttpResponse:
+    try:
+        take_break(sitting=sitting, at=at)
+    except TimeError as refusal:
+        messages.error(request, str(refusal))
+    return redirect("assignments:start", sitting.assignment_id)
 
 
 def _keep(request: HttpRequest, sitting: Sitting, form: AnswerForm, then: str, at: datetime) -> None:

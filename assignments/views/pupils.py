@@ -19,6 +19,7 @@ from assignments.queries import acts_of, assignments_for_pupil, last_seq, questi
 from assignments.results import mark_sittings
 from assignments.services.clock import database_now
 from assignments.services.sittings import start_sitting
+from assignments.services.timing import come_back
 from assignments.views import person
 from assignments.views.devices import device_of
 
@@ -44,7 +45,10 @@ def my_sets(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @pupils_only
 def start(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show the set as it stands for this pupil: coming, to start, to go on with, or done. Posting starts or goes on."""
+    """Show the set as it stands for this pupil: coming, to start, to go on with, or done.
+
+    Posting starts or goes on, also from a rest break.
+    """
     at = database_now()
     assignment = get_object_or_404(assignments_for_pupil(person(request)), pk=pk)
     mine = pupil_set(assignment, person(request), at)
@@ -54,6 +58,8 @@ def start(request: HttpRequest, pk: int) -> HttpResponse:
         except NotOpen as refusal:
             messages.error(request, str(refusal))
             return redirect("assignments:my_sets")
+        if sitting.is_on_break:
+            come_back(sitting=sitting, at=at)
         return redirect("assignments:sitting", sitting.pk, _first_open(sitting))
     status = 409 if request.method == "POST" else 200
     return render(request, "assignments/start.html", _start_context(request, mine), status=status)

@@ -111,9 +111,10 @@ async function lookOver() {
   say("Not all of your choices are saved yet, so it is too early to finish. They are sent again and again.");
 }
 
-async function check(button) {
+// Sent by the page's own form, once all that was done is saved: checking an answer, and stopping the clock for a rest.
+async function sendPlainly(button, sentence) {
   sendChoice();
-  if (!(await queue.settle(6000))) return say("Your choice is not saved yet. It can be checked when the connection is back.");
+  if (!(await queue.settle(6000))) return say(sentence);
   form().querySelector("[name=had]").value = chosen.get(here()) ?? form().dataset.savedOption;
   form().dataset.plain = "";
   // A browser ignores a form that is sent while its submit event still runs, as it does when nothing was waiting.
@@ -136,7 +137,8 @@ page.addEventListener("submit", (event) => {
   if (form().dataset.plain !== undefined || button?.name !== "then") return;
   event.preventDefault();
   if (button.matches("[data-flag]")) flip(button);
-  else if (button.matches("[data-lock]")) check(button);
+  else if (button.matches("[data-lock]")) sendPlainly(button, "Your choice is not saved yet. It can be checked when the connection is back.");
+  else if (button.matches("[data-rest]")) sendPlainly(button, "The clock cannot be stopped without a connection. Tell your teacher.");
   else go({ next: here() + 1, back: here() - 1 }[button.value] ?? Number(button.value));
 });
 page.addEventListener("click", (event) => event.target.closest("a.check") && sendChoice());

@@ -116,7 +116,7 @@ def test_adults_are_not_edited_as_pupils(request, client_of, administrator, whom
 def test_the_service_holds_the_rule_too(pupil, head, other_teacher, stranger):
     for by in (head, other_teacher, stranger, pupil):
         with pytest.raises(NotAllowedError, match=r"Only a pupil's teachers and the administrator change this."):
-            classes.update_pupil(pupil=pupil, name="Fenna", extra_time=50, by=by)
+            classes.update_pupil(pupil=pupil, name="Fenna", extra_time=50, rest_breaks=False, by=by)
 
 
 # --- removal ------------------------------------------------------------------------------------------------------

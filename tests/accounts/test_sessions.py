@@ -133,7 +133,7 @@ def test_a_new_pin_ends_the_pupils_sessions_and_nobody_elses(pupil_in, client_of
 
 
 def test_a_name_or_extra_time_corrected_does_not_disturb_a_pupil_at_work(pupil_in, card, teacher):
-    classes.update_pupil(pupil=card.pupil, name="Fenna K", extra_time=25, by=teacher)
+    classes.update_pupil(pupil=card.pupil, name="Fenna K", extra_time=25, rest_breaks=False, by=teacher)
     assert is_signed_in(pupil_in)
 
 

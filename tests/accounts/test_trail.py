@@ -81,7 +81,7 @@ def test_deeds_upon_a_class_and_its_pupils_are_written_down(school, teacher, sch
     target = make_class(school, "7 Larch", teachers=(teacher,))
     here, there, who = {"class": school_class.pk}, {"class": target.pk}, {"pupil": pupil.pk}
     classes.add_pupils(school_class=school_class, pupils=[NewPupil("Ilse"), NewPupil("Tove")], by=teacher)
-    classes.update_pupil(pupil=pupil, name="Fenna B", extra_time=25, by=teacher)
+    classes.update_pupil(pupil=pupil, name="Fenna B", extra_time=25, rest_breaks=False, by=teacher)
     issue_pins(school_class=school_class, pupils=[pupil], seen=None, by=teacher)
     lift_lock(user=pupil, by=teacher)
     lift_class_lock(school_class=school_class, by=teacher)

@@ -10,9 +10,9 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from assignments.exports import ANSWER_COLUMNS, answer_rows, csv_lines
-from assignments.marking import mark
-from assignments.models import Assignment
-from assignments.queries import acts_of, as_asked
+from assignments.marking import Marks, mark
+from assignments.models import Assignment, Sitting
+from assignments.queries import acts_of, as_asked, stops_of
 from assignments.results import Results, results_of
 from assignments.services.timing import reckoned_for
 
@@ -53,12 +53,17 @@ class Command(BaseCommand):
 
 def reversed_differently(results: Results) -> list[str]:
     """Name the sittings whose marks come out otherwise when their events are read in reverse."""
-    acts = acts_of(row.sitting for row in results.sat)
+    sittings = [row.sitting for row in results.sat]
+    acts, stops = acts_of(sittings), stops_of(sittings)
     asked = [as_asked(question) for question in results.questions]
+
+    def reversed_marks(sitting: Sitting) -> Marks:
+        return mark(acts[sitting.pk][::-1], asked, sitting.started_at, stops.get(sitting.pk, ()))
+
     return [
         f"sitting {row.sitting.pk} read in reverse"
         for row in results.sat
-        if mark(acts[row.sitting.pk][::-1], asked, row.sitting.started_at).to_bytes() != row.marks.to_bytes()
+        if reversed_marks(row.sitting).to_bytes() != row.marks.to_bytes()
     ]
 
 

@@ -2,6 +2,7 @@ from django.urls import path
 
 from assignments.views import (
     assigning,
+    boards,
     exports,
     monitor,
     paper_marks,
@@ -26,6 +27,7 @@ urlpatterns = [
     path("sets/<int:pk>/retire/", sets.retire, name="set_retire"),
     path("sets/<int:pk>/restore/", sets.restore, name="set_restore"),
     path("sets/<int:pk>/assign/", assigning.assign, name="assign"),
+    path("sets/<int:pk>/board/<int:place>/", boards.of_set, name="set_board"),
     path("sets/<int:pk>/print/", printing.print_set, name="print"),
     # what was asked to be printed
     path("print/<int:pk>/", printing.order, name="print_order"),
@@ -36,6 +38,7 @@ urlpatterns = [
     path("results/sittings.csv", exports.sittings, name="export_sittings"),
     path("results/columns/", exports.columns, name="export_columns"),
     path("results/<int:pk>/", results.result, name="result"),
+    path("results/<int:pk>/board/<int:place>/", boards.of_assignment, name="result_board"),
     path("results/<int:pk>/print/", printing.print_assignment, name="print_assignment"),
     path("results/<int:pk>/paper/", paper_marks.paper_marks, name="paper_marks"),
     path("results/<int:pk>/monitor/", monitor.monitor, name="monitor"),

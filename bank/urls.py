@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from bank.views import batches, detail, exchange, listing, pictures, workbench
+from bank.views import batches, board, detail, exchange, listing, pictures, workbench
 
 
 class PictureName:
@@ -40,7 +40,7 @@ urlpatterns = [
     path("format/questions-1.schema.json", exchange.schema, name="schema"),
     path("<int:pk>/", detail.detail, name="detail"),
     path("<int:pk>/edit/", workbench.edit, name="edit"),
-    path("<int:pk>/unfolding/", detail.unfolding, name="unfolding"),
+    path("<int:pk>/board/", board.board, name="board"),
     path("<int:pk>/copy/", detail.copy, name="copy"),
     path("<int:pk>/ready/", detail.ready, name="ready"),
     path("<int:pk>/retire/", detail.retire, name="retire"),

@@ -213,7 +213,7 @@ TABLE = """
 /bank/<int:pk>/edit/ question
     GET   in  403 403 ok  ok  ok  ok  404 403 404 404
     POST  401 403 403 ok  ok  ok  ok  404 403 404 404
-/bank/<int:pk>/unfolding/ question
+/bank/<int:pk>/board/ question
     GET   in  403 403 ok  ok  ok  ok  404 403 404 404
     POST  405
 /bank/<int:pk>/copy/ question
@@ -261,6 +261,9 @@ TABLE = """
 /sets/<int:pk>/assign/ set
     GET   in  403 403 ok  ok  ok  403 404 403 404 403
     POST  401 403 403 400 400 409 403 404 403 404 403
+/sets/<int:pk>/board/<int:place>/ set place
+    GET   in  403 403 ok  ok  ok  ok  404 403 404 404
+    POST  405
 /sets/<int:pk>/print/ set
     GET   in  403 403 ok  ok  ok  ok  404 403 404 404
     POST  401 403 403 400 400 400 400 404 403 404 404
@@ -283,6 +286,9 @@ TABLE = """
     GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
     POST  405
 /results/<int:pk>/ over
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  405
+/results/<int:pk>/board/<int:place>/ over place
     GET   in  403 403 ok  404 ok  ok  404 403 404 404
     POST  405
 /results/<int:pk>/print/ over

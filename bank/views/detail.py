@@ -1,4 +1,4 @@
-"""One question: all that is known of it, its unfolding step by step, and the deeds of its buttons."""
+"""One question: all that is known of it, and the deeds of its buttons."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from accounts.access import SignedInRequest, adults_only
-from bank.display import LETTERS, Pictures, marked_pictures, option_facts, option_says, pictures_for, step_pictures
+from bank.display import LETTERS, Pictures, marked_pictures, option_facts, option_says, pictures_for
 from bank.drawing import Kind
 from bank.errors import BankError
 from bank.models import Picture, Question, State, Version
@@ -38,25 +38,6 @@ def detail(request: SignedInRequest, pk: int) -> HttpResponse:
         "sets": sets_with(question),
     }
     return render(request, "bank/detail.html", context)
-
-
-@require_safe
-@adults_only
-def unfolding(request: SignedInRequest, pk: int) -> HttpResponse:
-    """Show the sheet opened fold by fold, one step at a time: step 0 is folded and punched, the last is flat."""
-    question = _find(request, pk)
-    version = _version(question, "")
-    steps = step_pictures(version)
-    asked = request.GET.get("step", "0")
-    place = min(int(asked), len(steps) - 1) if asked.isascii() and asked.isdigit() and len(asked) < 3 else 0
-    context = {
-        "question": question,
-        "steps": steps,
-        "place": place,
-        "shown": steps[place],
-        "next_fold": version.folds - place,  # 0 when all are open
-    }
-    return render(request, "bank/unfolding.html", context)
 
 
 @require_POST

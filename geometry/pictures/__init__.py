@@ -10,13 +10,16 @@ from geometry.pictures.stem import draw_stem
 from geometry.pictures.steps import draw_steps
 from geometry.pictures.svg import Picture
 from geometry.pictures.theme import SIZES, THEMES
+from geometry.pictures.turning import FlapTurn, flap_turn
 
 __all__ = [
     "SIZES",
     "THEMES",
+    "FlapTurn",
     "Picture",
     "draw_marked_option",
     "draw_option",
     "draw_stem",
     "draw_steps",
+    "flap_turn",
 ]

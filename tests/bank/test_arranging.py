@@ -222,7 +222,7 @@ def test_a_draft_is_saved_before_there_are_five_options_and_cannot_be_made_ready
     client.post("/bank/new/", typed_halves(punches="0", do="save-draft"))
     question = Question.objects.get()
     assert (question.state, question.current.offered) == ("draft", 1)
-    for address in ("", "edit/", "unfolding/"):
+    for address in ("", "edit/", "board/"):
         assert client.get(f"/bank/{question.pk}/{address}").status_code == 200
     assert client.get("/bank/").status_code == 200
     client.post(f"/bank/{question.pk}/ready/")

@@ -115,29 +115,3 @@ def test_as_many_queries_for_ten_versions_as_for_two(
         make_question(school, teacher, seed=number % 3 + 2, question=question, based_on=number)
     keep_drawings(Question.objects.get(pk=question.pk))
     assert count() == two
-
-
-class TestUnfolding:
-    def test_it_begins_folded_and_ends_flat(self, client_of, teacher: User, question: Question) -> None:
-        client = client_of(teacher)
-        first = parse(client.get(f"/bank/{question.pk}/unfolding/"))
-        assert words(first, "//li[@aria-current='step']//b") == ["Folded and punched"]
-        assert first.xpath("//a[@rel='next']/@href") == ["?step=1"]
-        assert not first.xpath("//a[@rel='prev']")
-        last = parse(client.get(f"/bank/{question.pk}/unfolding/?step=3"))
-        assert words(last, "//li[@aria-current='step']//b") == ["Opening fold 1"]
-        assert last.xpath("//a[@rel='prev']/@href") == ["?step=2"]
-        assert not last.xpath("//a[@rel='next']")
-
-    def test_what_comes_is_not_shown_yet(self, client_of, teacher: User, question: Question) -> None:
-        page = parse(client_of(teacher).get(f"/bank/{question.pk}/unfolding/?step=1"))
-        rows = page.xpath("//ol[@class='board-steps']/li")
-        assert [len(row.xpath(".//svg")) for row in rows] == [1, 1, 0, 0]
-        assert [len(words(row, ".//span[@class='told']")) for row in rows] == [1, 1, 0, 0]
-
-    @pytest.mark.parametrize(("step", "shown"), [("-1", 1), ("99", 4), ("x", 1), ("٣", 1), ("1" * 500, 1)])
-    def test_a_step_that_is_none_is_the_nearest(
-        self, client_of, teacher: User, question: Question, step: str, shown: int
-    ) -> None:
-        page = parse(client_of(teacher).get(f"/bank/{question.pk}/unfolding/", {"step": step}))
-        assert f"Step {shown} of 4" in page.text_content()

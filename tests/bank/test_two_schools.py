@@ -15,7 +15,7 @@ OF_A_QUESTION = [
     ("get", "/bank/{pk}/"),
     ("get", "/bank/{pk}/edit/"),
     ("post", "/bank/{pk}/edit/"),
-    ("get", "/bank/{pk}/unfolding/"),
+    ("get", "/bank/{pk}/board/"),
     ("post", "/bank/{pk}/copy/"),
     ("post", "/bank/{pk}/ready/"),
     ("post", "/bank/{pk}/retire/"),

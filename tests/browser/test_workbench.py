@@ -179,18 +179,6 @@ def test_it_works_without_a_script(new_device, site):
     expect(page.get_by_role("heading", name=re.compile(r"^Question \d+$"))).to_be_visible()
 
 
-def test_arrow_keys_step_through_the_unfolding(bench):
-    bench.get_by_role("button", name="Save as draft").click()
-    bench.get_by_role("link", name="Step by step, large").click()
-    expect(bench.get_by_text("Step 1 of 3")).to_be_visible()
-    bench.keyboard.press("ArrowRight")
-    expect(bench.get_by_text("Step 2 of 3")).to_be_visible()
-    bench.keyboard.press("PageDown")
-    expect(bench.get_by_text("Step 3 of 3")).to_be_visible()
-    bench.keyboard.press("ArrowLeft")
-    expect(bench.get_by_text("Step 2 of 3")).to_be_visible()
-
-
 def test_filters_act_at_once_and_live_in_the_address(bench):
     bench.goto("/bank/")
     rows = bench.locator(".questions > li")

@@ -1,0 +1,51 @@
+"""The questions of a set on the board, one after another: as they are in the bank, or as a class had them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from accounts.access import SignedInRequest, adults_only
+from assignments.models import Assignment, QuestionSet
+from bank.models import Version
+from bank.views.board import Frame, show_board
+
+
+@require_safe
+@adults_only
+def of_set(request: SignedInRequest, pk: int, place: int) -> HttpResponse:
+    """Show the question at a place of a set, as it now is in the bank."""
+    question_set = get_object_or_404(QuestionSet.objects.visible_to(request.user), pk=pk)
+    entries = question_set.entries.filter(question__current__isnull=False).select_related("question__current")
+    versions = [entry.question.current for entry in entries.order_by("position")]
+    close = reverse("assignments:set_detail", args=[pk])
+    return _show(request, versions, place, question_set.title, close, "assignments:set_board", pk)
+
+
+@require_safe
+@adults_only
+def of_assignment(request: SignedInRequest, pk: int, place: int) -> HttpResponse:
+    """Show the question at a place of what was assigned, in the version that the class had."""
+    assignment = get_object_or_404(Assignment.objects.visible_to(request.user), pk=pk)
+    asked = assignment.questions.select_related("version").order_by("position")
+    close = reverse("assignments:result", args=[pk])
+    versions = [question.version for question in asked]
+    return _show(request, versions, place, assignment.title, close, "assignments:result_board", pk)
+
+
+def _show(
+    request: SignedInRequest, versions: Sequence[Version], place: int, title: str, close: str, name: str, pk: int
+) -> HttpResponse:
+    if not 1 <= place <= len(versions):
+        raise Http404
+    frame = Frame(
+        f"{title}, question {place} of {len(versions)}",
+        close,
+        reverse(name, args=[pk, place - 1]) if place > 1 else "",
+        reverse(name, args=[pk, place + 1]) if place < len(versions) else "",
+    )
+    return show_board(request, versions[place - 1], frame)

@@ -21,7 +21,7 @@ def of_set(request: SignedInRequest, pk: int, place: int) -> HttpResponse:
     """Show the question at a place of a set, as it now is in the bank."""
     question_set = get_object_or_404(QuestionSet.objects.visible_to(request.user), pk=pk)
     entries = question_set.entries.filter(question__current__isnull=False).select_related("question__current")
-    versions = [entry.question.current for entry in entries.order_by("position")]
+    versions = [version for entry in entries.order_by("position") if (version := entry.question.current)]
     close = reverse("assignments:set_detail", args=[pk])
     return _show(request, versions, place, question_set.title, close, "assignments:set_board", pk)
 

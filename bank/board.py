@@ -6,8 +6,9 @@ fold opens is struck out right after that opening, and one that was punched wron
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from bank.display import LETTERS, marked_pictures, option_says, pictures_for
 from bank.drawing import Kind
@@ -38,6 +39,16 @@ class Slide:
     marked: Drawing | None = None
     struck: str = ""
     fold: int = 0  # the last one opened; 0 while none is
+
+
+@dataclass(frozen=True)
+class Surround:
+    """What stands about a board: its name, where closing it leads, and the boards before and after it in a set."""
+
+    title: str
+    close: str
+    earlier: str = ""
+    later: str = ""
 
 
 @dataclass(frozen=True)
@@ -113,6 +124,18 @@ def board_of(version: Version, at: str) -> Board:
     slides = tuple(_slides(version, shown.steps))
     place = int(at) if at.isascii() and at.isdigit() and len(at) < 4 else 0
     return Board(version, slides, min(place, len(slides) - 1), shown.stem, shown.options)
+
+
+def board_page(version: Version, asked: Mapping[str, str], surround: Surround) -> dict[str, Any]:
+    """What the page of a board shows, for an address that asks for a slide (``at``), and maybe for it tilted.
+
+    Only where a slanting crease is seen is there something to tilt.
+    """
+    board = board_of(version, asked.get("at", ""))
+    tilt = board.slide.turn.tilt if board.slide.turn else 0
+    is_tilted = bool(tilt) and asked.get("tilt") == "1"
+    turned = tilt if is_tilted else 0
+    return {"board": board, "surround": surround, "tilt": tilt, "is_tilted": is_tilted, "turned": turned}
 
 
 def _slides(version: Version, steps: tuple[Picture, ...]) -> Iterator[Slide]:

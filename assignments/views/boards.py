@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from accounts.access import SignedInRequest, adults_only
 from assignments.models import Assignment, QuestionSet
+from bank.board import Surround, board_page
 from bank.models import Version
-from bank.views.board import Frame, show_board
 
 
 @require_safe
@@ -42,10 +42,10 @@ def _show(
 ) -> HttpResponse:
     if not 1 <= place <= len(versions):
         raise Http404
-    frame = Frame(
+    surround = Surround(
         f"{title}, question {place} of {len(versions)}",
         close,
         reverse(name, args=[pk, place - 1]) if place > 1 else "",
         reverse(name, args=[pk, place + 1]) if place < len(versions) else "",
     )
-    return show_board(request, versions[place - 1], frame)
+    return render(request, "bank/board.html", board_page(versions[place - 1], request.GET, surround))

@@ -5,15 +5,19 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime
+from statistics import median
 
 from django.db.models import Count, F, Max, Prefetch, Q, QuerySet
 
 from accounts.models import SchoolClass, User
-from assignments.marking import Act, Asked, Mistake
+from assignments.marking import Act, Asked, Mistake, standings
 from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Sitting, TimeChange
 from assignments.querysets import SETTERS
 from assignments.timekeeping import CLOCK_OF_ALL, Change, Stop, stops_in
 from bank.models import Version
+
+TIMED = 3  # assignments whose times are measured
+TIMERS = 5  # pupils; the median of fewer tells little
 
 
 def classes_to_send_to(user: User) -> QuerySet[SchoolClass]:
@@ -110,3 +114,23 @@ def last_running_deadline(assignment: Assignment) -> datetime | None:
     """Return when time runs out for the last pupil who has not finished; ``None`` if all have, or none began."""
     running = [sitting for sitting in assignment.sittings.all() if not sitting.was_handed_in]
     return max((sitting.deadline for sitting in running), default=None)
+
+
+def median_seconds(versions: Iterable[Version]) -> dict[int, float]:
+    """Return the median time spent on each of these versions, by its primary key, where enough pupils spent any.
+
+    Taken from the newest assignments that ask one of them (a fixed number of queries, whatever was ever sat).
+    """
+    asked = AssignedQuestion.objects.filter(version__in=[version.pk for version in versions])
+    sat = Sitting.objects.filter(entered_at=None)
+    newest = asked.filter(assignment__in=sat.values("assignment")).values_list("assignment", flat=True)
+    assignments = list(newest.order_by("-assignment").distinct()[:TIMED])
+    version_of = dict(asked.filter(assignment__in=assignments).values_list("pk", "version"))
+    sittings = list(sat.filter(assignment__in=assignments))
+    acts, stops = acts_of(sittings), stops_of(sittings)
+    spent: dict[int, list[float]] = defaultdict(list)
+    for sitting in sittings:
+        for question_id, standing in standings(acts[sitting.pk], sitting.started_at, stops[sitting.pk]).items():
+            if question_id in version_of and standing.seconds:
+                spent[version_of[question_id]].append(standing.seconds)
+    return {version_id: median(times) for version_id, times in spent.items() if len(times) >= TIMERS}

@@ -10,6 +10,7 @@ from assignments.views import (
     pupils,
     results,
     reviews,
+    rules,
     sets,
     sitting,
 )
@@ -22,6 +23,8 @@ urlpatterns = [
     path("sets/<int:pk>/", sets.detail, name="set_detail"),
     path("sets/<int:pk>/rename/", sets.rename, name="set_rename"),
     path("sets/<int:pk>/add/", sets.add, name="set_add"),
+    path("sets/<int:pk>/rule/", rules.fill, name="set_rule"),
+    path("sets/<int:pk>/redraw/", rules.redraw, name="set_redraw"),
     path("sets/<int:pk>/order/", sets.order, name="set_order"),
     path("sets/<int:pk>/remove/", sets.remove, name="set_remove"),
     path("sets/<int:pk>/retire/", sets.retire, name="set_retire"),

@@ -168,10 +168,10 @@ def labelled(
 
 
 def relabelled(options: OptionSet, rng: Random) -> OptionSet:
-    """The same five pictures, their letters drawn by lot anew."""
+    """The same pictures, their letters drawn by lot anew."""
     order = list(options.options)
     rng.shuffle(order)
-    lettered = tuple(replace(option, label=label) for label, option in zip(LABELS, order, strict=True))
+    lettered = tuple(replace(option, label=label) for label, option in zip(LABELS, order, strict=False))
     return replace(options, options=lettered)
 
 

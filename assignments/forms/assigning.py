@@ -12,10 +12,10 @@ from django.utils import timezone
 
 from accounts.models import User
 from assignments.models import Assignment, Feedback
+from assignments.outlook import SECONDS_A_QUESTION
 from assignments.school_time import NoSuchTime, comes_twice, on_the_wall, read_wall_clock
 from assignments.services.assigning import LONGEST, Terms
 
-SECONDS_A_QUESTION = 30  # common practice, no published source
 SHORTEST = 10  # seconds
 MOST_EXTRA = 300  # per cent
 FARTHEST = timedelta(days=366)

@@ -14,8 +14,9 @@ from accounts.access import roles
 from accounts.models import SchoolClass, User
 from accounts.trail import Deed, record
 from assignments.errors import AssignmentError, QuestionsNotReady, SetError
-from assignments.forms.assigning import SECONDS_A_QUESTION, AssignForm, ClosingForm
+from assignments.forms.assigning import AssignForm, ClosingForm
 from assignments.models import Assignment, Feedback, QuestionSet
+from assignments.outlook import SECONDS_A_QUESTION
 from assignments.queries import classes_to_send_to
 from assignments.querysets import SETTERS
 from assignments.services import assigning as services

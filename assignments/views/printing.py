@@ -11,9 +11,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from accounts.access import adults_only
 from assignments.errors import SetError
-from assignments.forms.assigning import SECONDS_A_QUESTION
 from assignments.forms.printing import PrintForm
 from assignments.models import Assignment, PrintedFile, PrintOrder, QuestionSet
+from assignments.outlook import SECONDS_A_QUESTION
 from assignments.services import printing as services
 from assignments.services.clock import database_now
 from assignments.views import person, sent

@@ -16,9 +16,10 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from accounts.access import adults_only, roles
 from assignments.errors import SetError
-from assignments.forms.assigning import SECONDS_A_QUESTION
 from assignments.forms.sets import OrderForm, PickForm, TitleForm
 from assignments.models import Assignment, QuestionSet
+from assignments.outlook import SECONDS_A_QUESTION, outlook_of
+from assignments.queries import median_seconds
 from assignments.querysets import SETTERS
 from assignments.services import sets as services
 from assignments.views import person, sent
@@ -151,6 +152,7 @@ def _detail(
 ) -> HttpResponse:
     entries = list(question_set.entries.select_related("question__current").prefetch_related("question__tags"))
     order = order or OrderForm(entries=entries)
+    versions = [entry.question.current for entry in entries if entry.question.current is not None]
     shown = _thumbs([entry.question for entry in entries])
     rows = [
         {
@@ -165,7 +167,7 @@ def _detail(
     context = {
         "set": question_set,
         "rows": rows,
-        "seconds": SECONDS_A_QUESTION * len(rows),
+        "outlook": outlook_of(versions, median_seconds(versions)),
         "unready": [row for row in rows if row["why_not"]],
         "assignments": assignments,
         "may_change": person(request).role in SETTERS,

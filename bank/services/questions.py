@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
+from random import Random
 from typing import Any
 
+from django.conf import settings
 from django.db import transaction
 from django.db.models import Max
 
@@ -18,7 +20,7 @@ from bank.errors import NotReady, StaleEdit, WrongState
 from bank.models import Question, State, Version
 from bank.services.tags import set_tags
 from bank.tasks import render_pictures
-from geometry.option_sets import OptionSet
+from geometry.option_sets import OptionSet, relabelled
 from geometry.spec import Spec
 
 CONTENT = ("spec", "options", "checks", "difficulty", "level", "folds", "punches", "offered", "fingerprint")
@@ -75,12 +77,26 @@ def add_questions(
         _refuse_failed([check for content in contents for check in content["checks"]])
     for content in contents:
         question = _new_question(school, author)
-        _add_version(question, author, content)
+        _add_version(question, author, content, of_many=True)
         question.state, question.origin = state, origin
         question.save()
         set_tags(question=question, names=names)
         questions.append(question)
     return questions
+
+
+@transaction.atomic
+def redraw_letters(*, question: Question, by: User, lot: Random) -> bool:
+    """Give the question a version with the letters of its options drawn anew; return whether it has options."""
+    question = _locked(question)
+    if question.current is None:
+        return False
+    anew = relabelled(OptionSet.from_json(question.current.options), lot)
+    content = content_of(anew.spec, anew)
+    if _differs(question.current, content):
+        _add_version(question, by, content, of_many=True)
+        question.save()
+    return True
 
 
 @transaction.atomic
@@ -164,11 +180,14 @@ def _refuse_failed(checks: list[dict[str, Any]]) -> None:
         raise NotReady(failed)
 
 
-def _add_version(question: Question, author: User | None, content: dict[str, Any]) -> None:
+def _add_version(question: Question, author: User | None, content: dict[str, Any], *, of_many: bool = False) -> None:
+    """Add the next version. Pictures of many are left to the sweep where they would be drawn in this very request."""
     last = question.current.number if question.current else 0
     question.current = question.versions.create(number=last + 1, author=author, **content)
     question.level, question.folds = question.current.level, question.current.folds
     version_id = question.current.pk
+    if of_many and settings.CELERY_TASK_ALWAYS_EAGER:
+        return
     # A lambda, since Django names a failing hook in its log, and a partial has no name.
     transaction.on_commit(lambda: ask_for_pictures(version_id), robust=True)
 

@@ -130,7 +130,7 @@ def median_seconds(versions: Iterable[Version]) -> dict[int, float]:
     acts, stops = acts_of(sittings), stops_of(sittings)
     spent: dict[int, list[float]] = defaultdict(list)
     for sitting in sittings:
-        for question_id, standing in standings(acts[sitting.pk], sitting.started_at, stops[sitting.pk]).items():
+        for question_id, standing in standings(acts[sitting.pk], sitting.started_at, stops.get(sitting.pk, ())).items():
             if question_id in version_of and standing.seconds:
                 spent[version_of[question_id]].append(standing.seconds)
     return {version_id: median(times) for version_id, times in spent.items() if len(times) >= TIMERS}

@@ -8,6 +8,7 @@ from assignments.views import (
     paper_marks,
     printing,
     pupils,
+    putting,
     results,
     reviews,
     rules,
@@ -20,6 +21,7 @@ urlpatterns = [
     # sets and sending them
     path("sets/", sets.listing, name="sets"),
     path("sets/new/", sets.new, name="set_new"),
+    path("sets/put/", putting.put, name="set_put"),
     path("sets/<int:pk>/", sets.detail, name="set_detail"),
     path("sets/<int:pk>/rename/", sets.rename, name="set_rename"),
     path("sets/<int:pk>/add/", sets.add, name="set_add"),

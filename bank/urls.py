@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from bank.views import batches, board, detail, exchange, listing, pictures, workbench
+from bank.views import batches, board, chosen, detail, exchange, listing, pictures, workbench
 
 
 class PictureName:
@@ -33,6 +33,10 @@ urlpatterns = [
     path("make/<int:pk>/save/", batches.save, name="batch_save"),
     path("make/<int:pk>/<int:place>/", batches.candidate, name="batch_candidate"),
     path("preview/", workbench.preview, name="preview"),
+    path("chosen/", chosen.chosen, name="chosen"),
+    path("chosen/tags/", chosen.tag, name="chosen_tags"),
+    path("chosen/state/", chosen.state, name="chosen_state"),
+    path("chosen/pictures/", chosen.pictures, name="chosen_pictures"),
     path("export/", exchange.export, name="export"),
     path("import/", exchange.bring, name="import"),
     path("import/<int:pk>/", exchange.looked_over, name="looked_over"),

@@ -192,6 +192,18 @@ TABLE = """
 /bank/make/<int:pk>/<int:place>/ batch place
     GET   405
     POST  401 403 403 go  404 404 404 404 403 404 404
+/bank/chosen/
+    GET   405
+    POST  401 403 403 go  go  go  go  go  403 go  go
+/bank/chosen/tags/
+    GET   405
+    POST  401 403 403 go  go  go  go  go  403 go  go
+/bank/chosen/state/
+    GET   405
+    POST  401 403 403 go  go  go  go  go  403 go  go
+/bank/chosen/pictures/
+    GET   405
+    POST  401 403 403 go  go  go  go  go  403 go  go
 /bank/export/
     GET   405
     POST  401 403 403 go  go  go  go  go  403 go  go
@@ -237,6 +249,9 @@ TABLE = """
 /sets/new/
     GET   in  403 403 ok  ok  ok  403 ok  403 ok  403
     POST  401 403 403 400 400 400 403 400 403 400 403
+/sets/put/
+    GET   405
+    POST  401 403 403 go  go  go  403 go  403 go  403
 /sets/<int:pk>/ set
     GET   in  403 403 ok  ok  ok  ok  404 403 404 404
     POST  405

@@ -45,6 +45,15 @@ def add_questions(*, question_set: QuestionSet, questions: Iterable[Question]) -
 
 
 @transaction.atomic
+def put_questions(
+    *, question_set: QuestionSet | None, title: str, questions: Iterable[Question], by: User
+) -> tuple[QuestionSet, int]:
+    """Put ready questions into a set, or into a new one called ``title``; return it and how many came in."""
+    question_set = question_set or make_set(title=title, by=by)
+    return question_set, add_questions(question_set=question_set, questions=questions)
+
+
+@transaction.atomic
 def move_entry(*, question_set: QuestionSet, entry_id: int, by_places: int) -> None:
     """Move one question up (negative) or down; at either end of the set it stays."""
     entries = _entries(question_set)

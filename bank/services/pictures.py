@@ -30,12 +30,24 @@ def bitmap_path(picture: Picture, density: int) -> str:
     return f"pictures/{picture.name[:2]}/{picture.name}@{density}x.png"
 
 
+def bitmap_of(picture: Picture, density: int) -> bytes:
+    """Return the PNG as it is kept, or drawn now where it is not."""
+    path = bitmap_path(picture, density)
+    if picture.has_png and default_storage.exists(path):
+        with default_storage.open(path) as file:
+            return file.read()
+    return _draw_bitmap(picture, density)
+
+
+def _draw_bitmap(picture: Picture, density: int) -> bytes:
+    return cairosvg.svg2png(bytestring=picture.svg.encode(), output_width=WIDTHS[density])
+
+
 def _keep_bitmap(picture: Picture, density: int) -> bool:
     path = bitmap_path(picture, density)
     if default_storage.exists(path):
         return False
-    png = cairosvg.svg2png(bytestring=picture.svg.encode(), output_width=WIDTHS[density])
-    kept = default_storage.save(path, ContentFile(png))
+    kept = default_storage.save(path, ContentFile(_draw_bitmap(picture, density)))
     if kept != path:  # another process kept it first
         default_storage.delete(kept)
     return kept == path

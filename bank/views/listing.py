@@ -39,6 +39,8 @@ def bank_list(request: SignedInRequest) -> HttpResponse:
         "rows": _rows(list(page)),
         "total": questions.count(),
         "orders": ORDERS,
+        "query": request.GET.urlencode(),
+        "may_set": not request.user.is_administrator,
     }
     return render(request, "bank/list.html", context)
 

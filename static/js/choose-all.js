@@ -18,4 +18,8 @@ document.addEventListener("change", ({ target }) => {
   }
 });
 
-document.querySelectorAll("[data-choose-all]").forEach(follow);
+const followAll = () => document.querySelectorAll("[data-choose-all]").forEach(follow);
+
+document.addEventListener("htmx:load", followAll); // a part of the page has come anew
+window.addEventListener("pageshow", followAll);
+followAll();

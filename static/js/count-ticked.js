@@ -1,13 +1,21 @@
-// <strong data-count-ticked="question">: tells how many boxes of that name are ticked in its form.
+// <strong data-count-ticked="question">: tells how many boxes of that name are ticked in its form. A box named "all" in the
+// same form stands for everything that was found, and says itself how many that is.
 
-for (const line of document.querySelectorAll("[data-count-ticked]")) {
-  const empty = line.textContent;
+const words = new WeakMap();
+
+function count(line) {
+  if (!words.has(line)) words.set(line, line.textContent);
   const form = line.closest("form");
-  const count = () => {
-    const ticked = form.querySelectorAll(`[name="${line.dataset.countTicked}"]:checked`).length;
-    line.textContent = ticked ? `${ticked} question${ticked === 1 ? "" : "s"} chosen` : empty;
-  };
-  form.addEventListener("change", count);
-  window.addEventListener("pageshow", count);
-  count();
+  const all = form.querySelector('[name="all"]:checked');
+  const ticked = form.querySelectorAll(`[name="${line.dataset.countTicked}"]:checked`).length;
+  line.textContent = all
+    ? all.closest("label").textContent.trim()
+    : ticked ? `${ticked} question${ticked === 1 ? "" : "s"} chosen` : words.get(line);
 }
+
+const countAll = () => document.querySelectorAll("[data-count-ticked]").forEach(count);
+
+document.addEventListener("change", countAll);
+document.addEventListener("htmx:load", countAll); // a part of the page has come anew
+window.addEventListener("pageshow", countAll);
+countAll();

@@ -38,6 +38,7 @@ class Deed(models.TextChoices):
     SET_ASSIGNED = "set_assigned", "Sent a set to a class"
     ASSIGNMENT_CHANGED = "assignment_changed", "Changed the closing time or allowance of a set, or took it back"
     TIME_CHANGED = "time_changed", "Changed the time of a sitting"
+    MARKED_ANEW = "marked_anew", "Changed how a set is marked"
     ANSWERS_TYPED = "answers_typed", "Typed in answers given on paper"
     PINS_MADE = "pins_made", "Made PINs"
     LOCK_LIFTED = "lock_lifted", "Lifted a lock"

@@ -1,6 +1,6 @@
-"""Which mistakes stand behind wrong choices: counted, ranked, and never more than counted.
+"""Which mistakes stand behind wrong choices: counted, ranked, and what to teach next.
 
-A wrong option may stand for two mistakes; then its choice counts for both. Pure: marks in, counts out.
+A wrong option may stand for two mistakes; then its choice counts for both. Pure: marks in, counts and beliefs out.
 """
 
 from __future__ import annotations
@@ -10,10 +10,10 @@ from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from assignments.marking import Marks
+from assignments.habits import FEWEST, Answer, Belief, believe
+from assignments.marking import Mark, Marks, Outcome
 from geometry.mistakes import KINDS, OWN
 
-FEWEST = 10  # answers; below this a pattern is chance as easily as habit (our choice)
 Pupil = TypeVar("Pupil", bound=Hashable)
 
 
@@ -40,13 +40,51 @@ class MistakeCount(Generic[Pupil]):
         return range(min(self.count, 30))
 
 
+@dataclass(frozen=True)
+class Finding(Generic[Pupil]):
+    """What one pupil's answers tell: the belief, and how often the habit named was offered and followed."""
+
+    pupil: Pupil
+    belief: Belief
+    wrong: int
+    offered: int = 0
+    followed: int = 0
+
+    @property
+    def kind(self) -> str | None:
+        return self.belief.named
+
+    @property
+    def says(self) -> str:
+        """The finding as a plain sentence for a teacher."""
+        if self.belief.is_too_few:
+            return f"{self.belief.answers} answer{_s(self.belief.answers)}: too few to judge."
+        if self.kind:
+            percent = min(99, int(100 * self.belief.sureness))  # a model is never quite sure
+            return (
+                f"{self.belief.words.capitalize()} ({percent} %): {label_of(self.kind)[0].lower()}"
+                f"{label_of(self.kind)[1:]}. Chosen {self.followed} of {self.offered} times offered."
+            )
+        if not self.wrong:
+            return "No mistake in what was answered."
+        return f"No pattern in {self.wrong} wrong choice{_s(self.wrong)}."
+
+
+@dataclass(frozen=True)
+class Lesson(Generic[Pupil]):
+    """One thing to teach: a kind of mistake, and the pupils who likely make a habit of it, the surest first."""
+
+    mistake: MistakeCount[Pupil]
+    habitual: tuple[Finding[Pupil], ...]
+
+
 def count_mistakes(marked: Iterable[tuple[Pupil, Marks]]) -> list[MistakeCount[Pupil]]:
     """Return the kinds of mistake behind the wrong choices, the most frequent first."""
     by_pupil: dict[str, Counter[Pupil]] = defaultdict(Counter)
     positions: dict[str, set[int]] = defaultdict(set)
     for pupil, marks in marked:
         for mark in marks.each:
-            for kind in sorted({mistake.kind for mistake in mark.mistakes}):
+            for kind in _kinds(mark):
                 by_pupil[kind][pupil] += 1
                 positions[kind].add(mark.asked.position)
     counts = [
@@ -54,6 +92,30 @@ def count_mistakes(marked: Iterable[tuple[Pupil, Marks]]) -> list[MistakeCount[P
         for kind, pupils in by_pupil.items()
     ]
     return sorted(counts, key=lambda count: (-count.count, count.kind))
+
+
+def find_habits(marked: Iterable[tuple[Pupil, Marks]]) -> list[Finding[Pupil]]:
+    """Return a finding for each pupil, in the order given."""
+    return [_find(pupil, marks.each) for pupil, marks in marked]
+
+
+def find_habit(pupil: Pupil, sittings: Iterable[Marks]) -> Finding[Pupil]:
+    """Return what all of one pupil's sittings tell together."""
+    return _find(pupil, [mark for marks in sittings for mark in marks.each])
+
+
+def lessons_from(counts: Iterable[MistakeCount[Pupil]], findings: Iterable[Finding[Pupil]]) -> list[Lesson[Pupil]]:
+    """Rank what to teach: first what most pupils make a habit of, then what was most often chosen."""
+    habitual: dict[str, list[Finding[Pupil]]] = defaultdict(list)
+    for finding in findings:
+        if finding.kind:
+            habitual[finding.kind].append(finding)
+    lessons = [
+        Lesson(count, tuple(sorted(habitual[count.kind], key=lambda one: -one.belief.sureness)))
+        for count in counts
+        if count.kind != OWN
+    ]
+    return sorted(lessons, key=lambda lesson: (-len(lesson.habitual), -lesson.mistake.count, lesson.mistake.kind))
 
 
 def label_of(kind: str) -> str:
@@ -66,3 +128,25 @@ def label_of(kind: str) -> str:
 def are_too_few(marked: Iterable[Marks]) -> bool:
     """Whether there are too few answers to judge by."""
     return sum(marks.right + marks.wrong for marks in marked) < FEWEST
+
+
+def _find(pupil: Pupil, marks: Iterable[Mark]) -> Finding[Pupil]:
+    answered = [mark for mark in marks if mark.outcome in (Outcome.RIGHT, Outcome.WRONG)]
+    belief = believe((_answer(mark) for mark in answered), no_habits=(OWN,))
+    wrong = sum(mark.outcome is Outcome.WRONG for mark in answered)
+    offered = [mark for mark in answered if belief.named in {m.kind for ms in mark.asked.mistakes.values() for m in ms}]
+    followed = sum(belief.named in _kinds(mark) for mark in offered)
+    return Finding(pupil, belief, wrong, len(offered), followed)
+
+
+def _answer(mark: Mark) -> Answer:
+    offered = {letter: frozenset(mistake.kind for mistake in made) for letter, made in mark.asked.mistakes.items()}
+    return Answer(offered | dict.fromkeys(mark.asked.accepts, frozenset()), mark.choice)
+
+
+def _kinds(mark: Mark) -> list[str]:
+    return sorted({mistake.kind for mistake in mark.mistakes})
+
+
+def _s(count: int) -> str:
+    return "" if count == 1 else "s"

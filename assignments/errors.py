@@ -30,6 +30,10 @@ class AssignmentError(AssignmentsError):
     """The deed does not fit the assignment as it is."""
 
 
+class RulingError(AssignmentError):
+    """The decision about a faulty question changes nothing, or leaves nothing."""
+
+
 class SatInBrowser(AssignmentError):
     """Answers on paper of a pupil whose sitting in the browser is there already."""
 

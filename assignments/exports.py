@@ -28,7 +28,7 @@ ANSWER_COLUMNS: Mapping[str, str] = {
     "place": "number under which this pupil saw it",
     "question": "number of the question in the bank",
     "version": "version of the question",
-    "outcome": "right, wrong or unanswered",
+    "outcome": "right, wrong, unanswered, or dropped where the question is left out of the marks",
     "choice": "letter of the option chosen, as the version has it; empty if unanswered",
     "letter": "letter under which this pupil saw that option",
     "key": "letter of the right option, as the version has it",
@@ -39,6 +39,8 @@ ANSWER_COLUMNS: Mapping[str, str] = {
     "flagged": "1 if marked to look at again, else 0",
     "seconds": "time spent on the question, as far as the choices tell",
     "chosen_at": "when the choice that counts was received, ISO 8601 with offset",
+    "accepts": "letters that count as right, as the version has them: the key, or as was ruled; empty if dropped",
+    "on_paper": "1 if sat on paper and typed in by an adult, else 0",
 }
 SITTING_COLUMNS: Mapping[str, str] = {
     "class": "name of the class",
@@ -57,6 +59,9 @@ SITTING_COLUMNS: Mapping[str, str] = {
     "wrong": "how many were answered wrongly",
     "unanswered": "how many were left out",
     "late": "how many have a choice that came after the deadline",
+    "dropped": "how many do not count, since a ruling leaves them out of the marks",
+    "corrected": "the mark corrected for guessing: right - wrong / 4",
+    "on_paper": "1 if sat on paper and typed in by an adult, else 0",
 }
 # OWASP, "CSV Injection": a cell that begins with one of = + - @ tab CR LF, or with a full-width = + - @, may be
 # run as a formula. NUL is added from ASVS 5.0.0, 1.2.10. Where a spreadsheet parts cells at another sign than the
@@ -98,6 +103,8 @@ def answer_rows(results: Results, zone: tzinfo, *, with_names: bool) -> Iterator
                 version.number,
                 *_answer_cells(mark, place.shown(mark.choice)),
                 iso(mark.standing.chosen_at, zone),
+                mark.asked.accepts,
+                int(row.sitting.is_on_paper),
             ]
 
 
@@ -119,6 +126,9 @@ def sitting_rows(results: Results, zone: tzinfo, at: datetime, *, with_names: bo
             marks.wrong,
             marks.unanswered,
             marks.late,
+            len(marks.each) - marks.asked,
+            marks.corrected,
+            int(sitting.is_on_paper),
         ]
 
 

@@ -31,9 +31,10 @@ class Figures:
 
     @cached_property
     def marks(self) -> np.ndarray:
-        """Persons x questions, 1 where right; a question left out counts 0."""
-        each = [[mark.outcome is Outcome.RIGHT for mark in row.marks.each] for row in self.results.sat]
-        return np.array(each, dtype=int).reshape(len(self.results.sat), len(self.results.questions))
+        """Persons x questions that count, 1 where right; an answer left out counts 0."""
+        places = self.results.counted
+        each = [[row.marks.each[place].outcome is Outcome.RIGHT for place in places] for row in self.results.sat]
+        return np.array(each, dtype=int).reshape(len(self.results.sat), len(places))
 
     @property
     def are_few(self) -> bool:
@@ -45,8 +46,9 @@ class Figures:
         return set_statistics(self.marks)
 
     @cached_property
-    def items(self) -> list[ItemStatistics]:
-        return item_statistics(self.marks)
+    def items(self) -> dict[int, ItemStatistics]:
+        """The figures of each question that counts, by its place, counted from 0."""
+        return dict(zip(self.results.counted, item_statistics(self.marks), strict=False))
 
     @cached_property
     def difficulties(self) -> rasch.Difficulties | None:
@@ -65,7 +67,8 @@ class Figures:
 
     def efficiency(self, place: int) -> float:
         """The share of wrong options that at least 5 % chose."""
-        return distractor_efficiency(self.options(place), self.results.questions[place].version.key)
+        question = self.results.questions[place]
+        return distractor_efficiency(self.options(place), question.accepts or question.version.key)
 
     def seconds(self, place: int) -> float | None:
         """The median time spent on a question, over those who spent any."""
@@ -74,6 +77,8 @@ class Figures:
 
     def rasch(self, place: int) -> tuple[float, float] | None:
         """A question's Rasch difficulty and its standard error in logits, where there is one."""
-        if self.difficulties is None or np.isnan(self.difficulties.difficulty[place]):
+        if self.difficulties is None or place not in self.results.counted:
             return None
-        return float(self.difficulties.difficulty[place]), float(self.difficulties.error[place])
+        column = self.results.counted.index(place)
+        difficulty, error = self.difficulties.difficulty[column], self.difficulties.error[column]
+        return None if np.isnan(difficulty) else (float(difficulty), float(error))

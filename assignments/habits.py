@@ -12,7 +12,7 @@ Pure: nothing here knows names, times or the database.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from math import exp, log
 from typing import NamedTuple
@@ -63,12 +63,17 @@ class Belief:
         return "very likely" if self.sureness >= VERY_SURE else "likely"
 
 
-def believe(answers: Iterable[Answer]) -> Belief:
-    """Return how likely each habit is. The order of the answers does not matter."""
+def believe(answers: Iterable[Answer], *, no_habits: Collection[str] = ()) -> Belief:
+    """Return how likely each habit is. The order of the answers does not matter.
+
+    ``no_habits`` are kinds that nobody makes a habit of: what was drawn by hand stands for nothing.
+    """
     answers = list(answers)
     gains: dict[str, list[float]] = defaultdict(lambda: [0.0] * len(FOLLOWS))
     for answer in answers:
         for kind, tempting in _tempting(answer.offered).items():
+            if kind in no_habits:
+                continue
             for place, gain in enumerate(_gains(answer, tempting)):
                 gains[kind][place] += gain
     return _normalised(len(answers), gains)

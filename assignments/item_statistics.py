@@ -106,9 +106,9 @@ def option_statistics(chosen: Sequence[str], totals: np.ndarray, letters: str = 
     return out
 
 
-def distractor_efficiency(options: Sequence[OptionStatistics], key: str) -> float:
-    """The share of wrong options that work, from 0 to 1."""
-    wrong = [option.works for option in options if option.letter != key]
+def distractor_efficiency(options: Sequence[OptionStatistics], keys: str) -> float:
+    """The share of wrong options that work, from 0 to 1. ``keys`` are the letters that count as right."""
+    wrong = [option.works for option in options if option.letter not in keys]
     return sum(wrong) / len(wrong)
 
 

@@ -40,18 +40,31 @@ class Mistake(NamedTuple):
 
 @dataclass(frozen=True)
 class Asked:
-    """A question as marking needs it: its number in the set, the key, and the mistakes behind each option."""
+    """A question as marking needs it: its number in the set, the key, and the mistakes behind each option.
+
+    ``ruled`` holds the letters that count as right where a faulty question was ruled on afterwards; "" leaves it out.
+    """
 
     question: int
     position: int
     key: str
     mistakes: Mapping[str, tuple[Mistake, ...]] = field(default_factory=dict)
+    ruled: str | None = None
+
+    @property
+    def accepts(self) -> str:
+        """The letters that count as right; "" for a question left out of the marks."""
+        return self.key if self.ruled is None else self.ruled
+
+
+OPTIONS = 5  # of every question
 
 
 class Outcome(StrEnum):
     RIGHT = "right"
     WRONG = "wrong"
     UNANSWERED = "unanswered"
+    DROPPED = "dropped"  # the question is left out of the marks
 
 
 @dataclass
@@ -90,6 +103,20 @@ class Marks:
     """The marks of one sitting, in the order of the set."""
 
     each: tuple[Mark, ...]
+
+    @property
+    def asked(self) -> int:
+        """How many questions count."""
+        return len(self.each) - self._count(Outcome.DROPPED)
+
+    @property
+    def corrected(self) -> float:
+        """The mark corrected for guessing, R - W/(k - 1): what is right, less what blind guessing adds on average.
+
+        Formula scoring; Thurstone, Psychological Bulletin 16 (1919), and Frary, Educational Measurement: Issues and
+        Practice 7(2), 33-38 (1988), both cited from memory.
+        """
+        return self.right - self.wrong / (OPTIONS - 1)
 
     @property
     def right(self) -> int:
@@ -171,9 +198,11 @@ def _seconds(acts: list[Act], started_at: datetime, stops: Sequence[Stop]) -> di
 
 
 def _mark_one(asked: Asked, standing: Standing) -> Mark:
+    if not asked.accepts:
+        return Mark(asked, Outcome.DROPPED, standing)
     if not standing.choice:
         return Mark(asked, Outcome.UNANSWERED, standing)
-    right = standing.choice == asked.key
+    right = standing.choice in asked.accepts
     return Mark(asked, Outcome.RIGHT if right else Outcome.WRONG, standing)
 
 
@@ -183,6 +212,7 @@ def _mark_to_json(mark: Mark) -> dict[str, Any]:
         "question": mark.asked.question,
         "position": mark.asked.position,
         "key": mark.asked.key,
+        "accepts": mark.asked.accepts,
         "choice": mark.choice,
         "outcome": mark.outcome.value,
         "late_choice": standing.late_choice,

@@ -67,6 +67,8 @@ class Assignment(models.Model):
     shuffle_questions = models.BooleanField(default=False)
     shuffle_options = models.BooleanField(default=False)
     feedback = models.CharField(max_length=12, choices=Feedback.choices, default=Feedback.AFTER_CLOSE)
+    corrects_guessing = models.BooleanField(default=False, help_text="marks are shown corrected for guessing")
+    for_some = models.BooleanField(default=False, help_text="only for its addressees, not the whole class")
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = AssignmentQuerySet.as_manager()
@@ -94,6 +96,9 @@ class AssignedQuestion(models.Model):
     assignment = models.ForeignKey(Assignment, on_delete=models.CASCADE, related_name="questions")
     version = models.ForeignKey(Version, on_delete=models.PROTECT, related_name="assigned")
     position = models.PositiveSmallIntegerField()
+    ruling = models.ForeignKey(
+        "Ruling", null=True, on_delete=models.RESTRICT, related_name="+", help_text="the last one, which counts"
+    )
 
     class Meta:
         ordering = ["position"]
@@ -101,6 +106,49 @@ class AssignedQuestion(models.Model):
 
     def __str__(self) -> str:
         return f"{self.assignment}: {self.position}"
+
+    @property
+    def accepts(self) -> str:
+        """The letters that count as right: the key, or as was ruled; "" for a question left out of the marks."""
+        return self.ruling.accepts if self.ruling else self.version.key
+
+
+class Ruling(models.Model):
+    """What somebody decided about a question found faulty, appended and never changed."""
+
+    question = models.ForeignKey(AssignedQuestion, on_delete=models.CASCADE, related_name="rulings")
+    accepts = models.CharField(max_length=5, blank=True, help_text="letters that count as right; none leaves it out")
+    reason = models.CharField(max_length=200)
+    by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.question}: {self.says}"
+
+    @property
+    def says(self) -> str:
+        """The decision in words."""
+        if not self.accepts:
+            return "left out of the marks"
+        if len(self.accepts) > 1:
+            return f"{' and '.join(self.accepts)} count as right"
+        return f"{self.accepts} alone counts as right"
+
+
+class Addressee(models.Model):
+    """A pupil to whom an assignment goes that is for some of the class only, as practice is."""
+
+    assignment = models.ForeignKey(Assignment, on_delete=models.CASCADE, related_name="addressees")
+    pupil = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["assignment", "pupil"], name="a_pupil_is_addressed_once")]
+
+    def __str__(self) -> str:
+        return f"{self.assignment}, for {self.pupil}"
 
 
 class ExtraTime(models.Model):

@@ -27,6 +27,14 @@ def classes_to_send_to(user: User) -> QuerySet[SchoolClass]:
     return SchoolClass.objects.visible_to(user).current().annotate(pupils=Count("enrolments")).order_by("name")
 
 
+def pupils_of(assignment: Assignment) -> QuerySet[User]:
+    """Return the pupils an assignment is for, by name: those of its class, or its addressees among them."""
+    pupils = User.objects.pupils().filter(enrolments__school_class=assignment.school_class_id)
+    if assignment.for_some:
+        pupils = pupils.filter(pk__in=assignment.addressees.values("pupil"))
+    return pupils.order_by("name", "pk")
+
+
 def assignments_for_pupil(pupil: User) -> QuerySet[Assignment]:
     """Return the pupil's assignments with ``asked`` (a count), all their sittings, and in ``own_extra`` extra time.
 
@@ -92,14 +100,15 @@ def last_seq(sitting: Sitting) -> int:
 
 
 def questions_of(assignment: Assignment) -> list[AssignedQuestion]:
-    """Return the questions of an assignment in order, each with its version and the version's question."""
-    return list(assignment.questions.select_related("version__question").order_by("position"))
+    """Return the questions of an assignment in order, each with its version, the version's question, and its ruling."""
+    return list(assignment.questions.select_related("version__question", "ruling").order_by("position"))
 
 
 def as_asked(question: AssignedQuestion) -> Asked:
     """Return the question as marking needs it."""
     version = question.version
-    return Asked(question.pk, question.position, version.key, mistakes_behind(version))
+    ruled = question.ruling.accepts if question.ruling else None
+    return Asked(question.pk, question.position, version.key, mistakes_behind(version), ruled)
 
 
 def mistakes_behind(version: Version) -> dict[str, tuple[Mistake, ...]]:

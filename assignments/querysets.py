@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import AnonymousUser
 from django.db import models
-from django.db.models import Count, Q
+from django.db.models import Case, Count, Exists, OuterRef, Q, When
 
 from accounts.models import Role, SchoolClass, User
 
@@ -36,12 +36,19 @@ class QuestionSetQuerySet(models.QuerySet["QuestionSet"]):
 
 class AssignmentQuerySet(models.QuerySet["Assignment"]):
     def visible_to(self, user: Person) -> AssignmentQuerySet:
-        """Return assignments to the classes in view; a pupil keeps those sat in a class since left."""
+        """Return assignments to the classes in view; a pupil keeps those sat in a class since left.
+
+        What was sent to some of a class is there for those pupils only.
+        """
+        from assignments.models import Addressee  # models call this module
+
         if not user.is_authenticated:
             return self.none()
         in_class = Q(school_class__in=SchoolClass.objects.visible_to(user).values("pk"))
         if user.is_pupil:
-            return self.filter(in_class | Q(pk__in=user.sittings.values("assignment")))
+            addressed = Addressee.objects.filter(assignment=OuterRef("pk"), pupil=user)
+            mine = in_class & (Q(for_some=False) | Exists(addressed))
+            return self.filter(mine | Q(pk__in=user.sittings.values("assignment")))
         return self.filter(in_class)
 
     def managed_by(self, user: Person) -> AssignmentQuerySet:
@@ -52,7 +59,10 @@ class AssignmentQuerySet(models.QuerySet["Assignment"]):
         """Add ``asked``, ``pupils`` and ``sat``: how many questions, pupils in the class, and sittings begun."""
         counted = self.annotate(
             asked=Count("questions", distinct=True),
-            pupils=Count("school_class__enrolments", distinct=True),
+            pupils=Case(
+                When(for_some=True, then=Count("addressees", distinct=True)),
+                default=Count("school_class__enrolments", distinct=True),
+            ),
             sat=Count("sittings", distinct=True),
         )
         return counted.select_related("school_class").order_by("-opens_at", "-pk")

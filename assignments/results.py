@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from statistics import median
 
-from accounts.models import Enrolment, User
+from accounts.models import User
 from assignments.marking import Mark, Marks, Outcome, mark
 from assignments.models import AssignedQuestion, Assignment, Sitting
-from assignments.queries import acts_of, as_asked, questions_of, stops_of
+from assignments.queries import acts_of, as_asked, pupils_of, questions_of, stops_of
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,10 @@ class Row:
 
 @dataclass(frozen=True)
 class Column:
-    """What the class did with one question: of ``sat`` pupils so many were right; and how often each was chosen."""
+    """What the class did with one question: of ``sat`` pupils so many were right; and how often each was chosen.
+
+    A question left out of the marks has no facility.
+    """
 
     question: AssignedQuestion
     sat: int
@@ -37,8 +40,8 @@ class Column:
 
     @property
     def facility(self) -> float | None:
-        """The share of pupils who were right; ``None`` before anybody sat."""
-        return self.right / self.sat if self.sat else None
+        """The share of pupils who were right; ``None`` before anybody sat, and for a question that does not count."""
+        return self.right / self.sat if self.sat and self.question.accepts else None
 
 
 @dataclass(frozen=True)
@@ -55,8 +58,17 @@ class Results:
         return [self._column(place, question) for place, question in enumerate(self.questions)]
 
     @cached_property
-    def median_right(self) -> float | None:
-        return median(row.marks.right for row in self.sat) if self.sat else None
+    def counted(self) -> list[int]:
+        """The places, from 0, of the questions that count."""
+        return [place for place, question in enumerate(self.questions) if question.accepts]
+
+    @cached_property
+    def median_mark(self) -> float | None:
+        return median(self.mark_of(row) for row in self.sat) if self.sat else None
+
+    def mark_of(self, row: Row) -> float:
+        """The row's mark: what is right, corrected for guessing where the assignment says so."""
+        return row.marks.corrected if self.assignment.corrects_guessing else row.marks.right
 
     @cached_property
     def mean_facility(self) -> float | None:
@@ -74,10 +86,9 @@ class Results:
 
 def results_of(assignment: Assignment) -> Results:
     """Return the results of the whole class (4 queries)."""
-    enrolled = Enrolment.objects.filter(school_class=assignment.school_class_id).select_related("pupil")
     sittings = list(assignment.sittings.select_related("pupil"))
     began = {sitting.pupil_id for sitting in sittings}
-    absent = [enrolment.pupil for enrolment in enrolled if enrolment.pupil_id not in began]
+    absent = [pupil for pupil in pupils_of(assignment) if pupil.pk not in began]
     questions = questions_of(assignment)
     return Results(assignment, questions, mark_sittings(sittings, questions), _by_name(absent))
 

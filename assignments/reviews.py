@@ -78,14 +78,15 @@ def _marker(version: Version) -> Draw:
 
 def _reviewed(version: Version, letter: str, shown: str, mark: Mark, draw: Draw) -> ReviewedOption:
     facts = version.options["options"][LETTERS.index(letter)]
-    wrong_fold = facts.get("first_wrong_fold")
+    is_right = letter in (mark.asked.accepts or version.key)
+    wrong_fold = None if is_right else facts.get("first_wrong_fold")
     return ReviewedOption(
         letter=shown,
         picture=draw(letter, shown),
-        says=option_says(version, letter),
+        says="Right." if is_right and letter != version.key else option_says(version, letter),
         path=_path(version.folds, wrong_fold),
         wrong_fold=wrong_fold,
-        is_key=letter == version.key,
+        is_key=is_right,
         is_choice=letter == mark.choice,
     )
 

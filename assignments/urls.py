@@ -4,6 +4,7 @@ from assignments.views import (
     assigning,
     boards,
     exports,
+    marking,
     monitor,
     paper_marks,
     printing,
@@ -14,6 +15,7 @@ from assignments.views import (
     rules,
     sets,
     sitting,
+    teaching,
 )
 
 app_name = "assignments"
@@ -44,6 +46,9 @@ urlpatterns = [
     path("results/columns/", exports.columns, name="export_columns"),
     path("results/<int:pk>/", results.result, name="result"),
     path("results/<int:pk>/board/<int:place>/", boards.of_assignment, name="result_board"),
+    path("results/<int:pk>/teach/", teaching.teach, name="teach"),
+    path("results/<int:pk>/marking/", marking.marking, name="marking"),
+    path("results/<int:pk>/practice/", teaching.practice, name="practice"),
     path("results/<int:pk>/print/", printing.print_assignment, name="print_assignment"),
     path("results/<int:pk>/paper/", paper_marks.paper_marks, name="paper_marks"),
     path("results/<int:pk>/monitor/", monitor.monitor, name="monitor"),

@@ -61,6 +61,20 @@ class QuestionQuerySet(models.QuerySet["Question"]):
         short = Version.objects.defer("spec", "options", "checks", "difficulty")
         return self.prefetch_related("tags", Prefetch("current", queryset=short))
 
+    def offering(self, kind: str, *, most: int, looked_at: int = 3000) -> list[Question]:
+        """Return the first ``most`` of these questions with an option that stands for this mistake and no other.
+
+        What options stand for lies in JSON that databases search differently, so questions are read one by one.
+        """
+        found: list[Question] = []
+        for question in self.select_related("current")[:looked_at].iterator(chunk_size=100):
+            behind = [option["mistakes"] for option in question.current.options["options"]] if question.current else []
+            if any({mistake["kind"] for mistake in made} == {kind} for made in behind):
+                found.append(question)
+                if len(found) == most:
+                    break
+        return found
+
     def counted_by(self, field: str) -> dict[Any, int]:
         """Return how many of these questions have each value of ``field``."""
         rows = self.order_by().values_list(field).annotate(count=Count("pk"))

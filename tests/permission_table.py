@@ -312,6 +312,15 @@ TABLE = """
 /results/<int:pk>/board/<int:place>/ over place
     GET   in  403 403 ok  404 ok  ok  404 403 404 404
     POST  405
+/results/<int:pk>/teach/ over
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  405
+/results/<int:pk>/marking/ over
+    GET   in  403 403 ok  404 ok  403 404 403 404 403
+    POST  401 403 403 400 404 400 403 404 403 404 403
+/results/<int:pk>/practice/ over
+    GET   405
+    POST  401 403 403 go  404 go  403 404 403 404 403
 /results/<int:pk>/print/ over
     GET   in  403 403 ok  404 ok  ok  404 403 404 404
     POST  401 403 403 400 404 400 400 404 403 404 404

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -12,7 +12,7 @@ from accounts.models import SchoolClass, User
 from accounts.trail import Deed, record
 from assignments.errors import AssignmentError, SetError
 from assignments.feedback import is_over
-from assignments.models import AssignedQuestion, Assignment, ExtraTime, Feedback, QuestionSet, Sitting
+from assignments.models import Addressee, AssignedQuestion, Assignment, ExtraTime, Feedback, QuestionSet, Sitting
 from assignments.queries import last_running_deadline
 from assignments.services.sets import refuse_unready
 
@@ -31,6 +31,7 @@ class Terms:
     shuffle_questions: bool = False
     shuffle_options: bool = False
     extra_times: Mapping[int, int] = field(default_factory=dict)
+    only: Collection[int] = ()  # pupils' primary keys; empty for the whole class
 
 
 @transaction.atomic
@@ -51,11 +52,14 @@ def assign_set(*, question_set: QuestionSet, school_class: SchoolClass, terms: T
         shuffle_questions=terms.shuffle_questions,
         shuffle_options=terms.shuffle_options,
         feedback=terms.feedback,
+        for_some=bool(terms.only),
     )
     AssignedQuestion.objects.bulk_create(
         AssignedQuestion(assignment=assignment, version=entry.question.current, position=position)
         for position, entry in enumerate(entries, 1)
     )
+    pupils = User.objects.pupils().filter(enrolments__school_class=school_class, pk__in=terms.only)
+    Addressee.objects.bulk_create(Addressee(assignment=assignment, pupil=pupil) for pupil in pupils)
     _keep_extra_times(assignment, terms.extra_times)
     record(Deed.SET_ASSIGNED, by=by, about={"assignment": assignment.pk, "class": school_class.pk})
     return assignment

@@ -15,6 +15,7 @@ from assignments.models import Assignment, PrintedFile, PrintOrder, QuestionSet
 from assignments.paper.orders import Choices, Material, Planned, plan
 from assignments.paper.typesetting import TypesettingError, count_pages
 from assignments.papers import LETTERS
+from assignments.queries import pupils_of
 from bank.models import Version
 
 KEPT = timedelta(days=1)
@@ -76,7 +77,7 @@ def material_of(question_set: QuestionSet, assignment: Assignment | None) -> Mat
     versions = _versions(question_set, assignment)
     questions = [version.question for version in versions]
     school_class = assignment.school_class if assignment else None
-    pupils = User.objects.pupils().filter(enrolments__school_class=school_class).order_by("name", "pk")
+    pupils = pupils_of(assignment).values_list("pk", "name") if assignment else []
     return Material(
         set_id=question_set.pk,
         assignment_id=assignment.pk if assignment else 0,
@@ -85,7 +86,7 @@ def material_of(question_set: QuestionSet, assignment: Assignment | None) -> Mat
         class_name=school_class.name if school_class else "",
         versions=versions,
         tags={question.pk: [tag.name for tag in question.tags.all()] for question in questions},
-        pupils=list(pupils.values_list("pk", "name")) if school_class else [],
+        pupils=list(pupils),
     )
 
 

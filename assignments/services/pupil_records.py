@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 
 from accounts.holdings import Holding, Kind, Part, Row
 from accounts.models import School, User
-from assignments.models import Assignment, Event, ExtraTime, PrintOrder, Sitting, TimeChange
+from assignments.models import Addressee, Assignment, Event, ExtraTime, PrintOrder, Sitting, TimeChange
 from assignments.time_record import said_of
 
 
@@ -22,6 +22,10 @@ def held_about(pupil: User) -> Iterator[Part]:
     yield Part("What was done to the time of sittings", tuple(map(_change, changes)))
     times = ExtraTime.objects.filter(pupil=pupil).select_related("assignment")
     yield Part("Extra time for single sets", tuple({"Set": str(t.assignment), "Per cent": t.percent} for t in times))
+    sent = Addressee.objects.filter(pupil=pupil).select_related("assignment__school_class")
+    yield Part(
+        "Sets sent to some of the class, this pupil among them", tuple({"Set": str(one.assignment)} for one in sent)
+    )
     orders = PrintOrder.objects.filter(assignment__school_class__enrolments__pupil=pupil).select_related("assignment")
     sheets = tuple({"Set": str(order.assignment), "Asked for": order.asked_at} for order in orders)
     yield Part("Files to print for the class, of the last day, which may hold the name", sheets)

@@ -17,6 +17,7 @@ from assignments.forms.paper_marks import PaperMarksForm
 from assignments.models import Assignment
 from assignments.paper.sheet_codes import SheetName, sheet_coded
 from assignments.paper.shuffles import MOST_PAPERS
+from assignments.queries import pupils_of
 from assignments.querysets import SETTERS
 from assignments.services.clock import database_now
 from assignments.services.paper_marks import enter_answers, typed_answers
@@ -65,11 +66,8 @@ def _form(request: HttpRequest, assignment: Assignment, at: datetime) -> PaperMa
 
 
 def _pupils(assignment: Assignment) -> list[User]:
-    """The class, and whoever has a sitting and has left it since."""
-    pupils = User.objects.pupils()
-    there = pupils.filter(enrolments__school_class=assignment.school_class) | pupils.filter(
-        sittings__assignment=assignment
-    )
+    """Those it is for, and whoever has a sitting and has left the class since."""
+    there = pupils_of(assignment) | User.objects.pupils().filter(sittings__assignment=assignment)
     return list(there.distinct().order_by("name", "pk"))
 
 

@@ -14,6 +14,7 @@ from assignments.errors import SetError
 from assignments.forms.printing import PrintForm
 from assignments.models import Assignment, PrintedFile, PrintOrder, QuestionSet
 from assignments.outlook import SECONDS_A_QUESTION
+from assignments.queries import pupils_of
 from assignments.services import printing as services
 from assignments.services.clock import database_now
 from assignments.views import person, sent
@@ -70,7 +71,7 @@ def file(request: HttpRequest, pk: int, place: int) -> HttpResponse:
 
 def _choose(request: HttpRequest, question_set: QuestionSet, assignment: Assignment | None) -> HttpResponse:
     count = assignment.questions.count() if assignment else question_set.entries.count()
-    pupils = assignment.school_class.enrolments.count() if assignment else 0
+    pupils = pupils_of(assignment).count() if assignment else 0
     seconds = assignment.allowance if assignment else SECONDS_A_QUESTION * count
     form = PrintForm(sent(request), pupils=pupils, initial={"seconds": seconds, "named": bool(pupils)})
     if form.is_valid():

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_safe
 
 from accounts.access import adults_only
 from accounts.trail import Deed, record
-from assignments.diagnosis import are_too_few, count_mistakes, label_of
+from assignments.diagnosis import are_too_few, count_mistakes, find_habit, label_of
 from assignments.figures import Figures
 from assignments.forms.results import ResultsForm
 from assignments.models import Assignment
@@ -30,7 +30,7 @@ from bank.models import Picture
 A_PAGE = 30
 SORTS: dict[str, Callable[[Row], tuple[int, ...]]] = {
     "name": lambda row: (),  # as they come
-    "mark": lambda row: (-row.marks.right, -row.marks.wrong),
+    "mark": lambda row: (-row.marks.right, row.marks.wrong),
 }
 
 
@@ -58,7 +58,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "results": results,
         "figures": Figures(results),
         "columns": _columns(results, picked),
-        "rows": [_row(row, picked, at) for row in sorted(results.sat, key=SORTS[sort])],
+        "rows": [_row(results, row, picked, at) for row in sorted(results.sat, key=SORTS[sort])],
         "sort": sort,
         "absent_count": len(results.absent),
         "running": [row for row in results.sat if row.sitting.is_running(at)],
@@ -89,9 +89,11 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
         "assignment": results.assignment,
         "pupil": row.pupil,
         "row": row,
+        "mark": results.mark_of(row),
         "answers": _answers(results, row),
         "mistakes": count_mistakes([(row.pupil, row.marks)]),
-        "too_few": are_too_few([row.marks]),
+        "finding": find_habit(row.pupil, [row.marks]),
+        "may_send": person(request).role in SETTERS,
         "ended_at": row.sitting.ended_at(at),
         "at": at,
     }
@@ -121,18 +123,19 @@ def _columns(results: Results, picked: int) -> list[dict[str, Any]]:
         {
             "thumb": thumbs[column.question.version_id].thumbs[-1],
             "facility": column.facility,
-            "item_rest": items[place].item_rest if items else None,
+            "item_rest": items[place].item_rest if place in items else None,
+            "says": column.question.ruling.says if column.question.ruling else "",
             "is_picked": place + 1 == picked,
         }
         for place, column in enumerate(results.columns)
     ]
 
 
-def _row(row: Row, picked: int, at: datetime) -> dict[str, Any]:
+def _row(results: Results, row: Row, picked: int, at: datetime) -> dict[str, Any]:
     cells = [{"mark": mark, "is_picked": place == picked} for place, mark in enumerate(row.marks.each, 1)]
     sitting = row.sitting
     state = {"is_running": sitting.is_running(at), "is_on_paper": sitting.is_on_paper}
-    return {"pupil": row.pupil, "marks": row.marks, "cells": cells} | state
+    return {"pupil": row.pupil, "marks": row.marks, "mark": results.mark_of(row), "cells": cells} | state
 
 
 def _picked(results: Results, place: int) -> dict[str, Any]:
@@ -147,7 +150,7 @@ def _picked(results: Results, place: int) -> dict[str, Any]:
             "picture": picture,
             "count": column.chosen[letter],
             "mean_mark": own.mean_mark,
-            "is_key": letter == version.key,
+            "is_key": letter in (column.question.accepts or version.key),
             "kind": " and ".join(label_of(mistake.kind).lower() for mistake in mistakes[letter]),
         }
         for letter, picture, own in zip(LETTERS, pictures, figures.options(place), strict=True)

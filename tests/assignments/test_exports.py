@@ -189,6 +189,8 @@ class TestFiles:
             "flagged": "0",
             "seconds": "",
             "chosen_at": "2026-05-14T13:00:10+01:00",
+            "accepts": "C",
+            "on_paper": "0",
         }
         assert float(first["seconds"]) == 10
         assert (second["outcome"], second["mistakes"], second["first_wrong_fold"]) == ("wrong", "slid", "1")
@@ -201,6 +203,7 @@ class TestFiles:
         assert row["deadline"] == "2026-05-14T13:01:30+01:00"
         assert (row["ended_at"], row["ended_by"]) == ("2026-05-14T13:00:50+01:00", "pupil")
         assert [row[name] for name in ("questions", "right", "wrong", "unanswered", "late")] == list("31111")
+        assert [row[name] for name in ("dropped", "corrected", "on_paper")] == ["0", "0.75", "0"]
 
     def test_names_may_be_left_out_and_rows_still_belong_together(
         self, client_of, teacher: User, assignment: Assignment, pupil: User

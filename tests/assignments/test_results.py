@@ -45,7 +45,7 @@ class TestFigures:
 
     def test_the_median_of_1_2_3_is_2(self, assignment: Assignment) -> None:
         assert [row.marks.right for row in results_of(assignment).sat] == [3, 1, 2]
-        assert results_of(assignment).median_right == 2
+        assert results_of(assignment).median_mark == 2
 
     def test_choices_are_counted_by_the_versions_letter(self, assignment: Assignment) -> None:
         first, _, third = results_of(assignment).columns
@@ -55,7 +55,7 @@ class TestFigures:
     def test_before_anybody_sat_there_are_no_figures(self, school_class: SchoolClass, pupil: User) -> None:
         results = results_of(make_assignment(school_class))
         assert [column.facility for column in results.columns] == [None, None, None]
-        assert (results.median_right, results.mean_facility, results.absent) == (None, None, [pupil])
+        assert (results.median_mark, results.mean_facility, results.absent) == (None, None, [pupil])
 
     def test_a_pupil_who_left_the_class_keeps_the_sitting(self, assignment: Assignment) -> None:
         assignment.school_class.enrolments.filter(pupil__name="Cy").delete()

@@ -1,0 +1,98 @@
+"""What to teach next: the mistakes of a class ranked, each pupil's pattern, and practice sent by one click."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from accounts.access import adults_only, roles
+from accounts.trail import Deed, record
+from assignments.diagnosis import Lesson, count_mistakes, find_habits, lessons_from
+from assignments.errors import SetError
+from assignments.forms.practice import PracticeForm
+from assignments.models import AssignedQuestion, Assignment
+from assignments.querysets import SETTERS
+from assignments.results import Results, results_of
+from assignments.services.clock import database_now
+from assignments.services.practice import practice_for
+from assignments.views import person
+from bank.display import pictures_for
+from bank.models import Picture
+
+
+@require_safe
+@adults_only
+def teach(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show what to teach next after one assignment, and what each pupil's choices tell."""
+    found = Assignment.objects.visible_to(person(request)).select_related("school_class")
+    assignment = get_object_or_404(found, pk=pk)
+    results = results_of(assignment)
+    marked = [(row.pupil, row.marks) for row in results.sat]
+    findings = find_habits(marked)
+    about = {"assignment": pk, "class": assignment.school_class_id}
+    record(Deed.RESULTS_SEEN, by=person(request), about=about)
+    context = {
+        "assignment": assignment,
+        "lessons": _lessons(results, lessons_from(count_mistakes(marked), findings)),
+        "findings": findings,
+        "named": sum(finding.kind is not None for finding in findings),
+        "few": sum(finding.belief.is_too_few for finding in findings),
+        "may_send": person(request).role in SETTERS,
+    }
+    return render(request, "assignments/teach.html", context)
+
+
+@require_POST
+@roles(*SETTERS)
+def practice(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make a practice set from one mistake and send it to the pupils named in the form."""
+    found = Assignment.objects.managed_by(person(request)).select_related("school_class")
+    assignment = get_object_or_404(found, pk=pk)
+    form = PracticeForm(request.POST, assignment=assignment)
+    if not form.is_valid():
+        messages.error(request, f"{form.refusal} Nothing was sent.")
+        return redirect("assignments:teach", pk)
+    pupils = list(form.cleaned_data["pupil"])
+    try:
+        made = practice_for(
+            kind=form.cleaned_data["kind"],
+            pupils=pupils,
+            school_class=assignment.school_class,
+            by=person(request),
+            at=database_now(),
+        )
+    except SetError as error:
+        messages.error(request, str(error))
+        return redirect("assignments:teach", pk)
+    names = ", ".join(pupil.name for pupil in pupils)
+    messages.success(
+        request, f"{made.title} is sent to {names}. Nobody else sees it; you can change it or take it back."
+    )
+    return redirect("assignments:result", made.pk)
+
+
+def _lessons(results: Results, lessons: list[Lesson]) -> list[dict[str, Any]]:
+    """Each lesson with the questions that showed it, and who is suggested for practice."""
+    asked = {question.position: question for question in results.questions}
+    thumbs = pictures_for([question.version for question in results.questions], [Picture.Kind.THUMB])
+    return [
+        {
+            "mistake": lesson.mistake,
+            "habitual": lesson.habitual,
+            "shown_by": [_shown_by(results, lesson, asked[place], thumbs) for place in lesson.mistake.positions],
+            "for": [finding.pupil for finding in lesson.habitual] or [pupil for pupil, _ in lesson.mistake.pupils],
+        }
+        for lesson in lessons
+    ]
+
+
+def _shown_by(results: Results, lesson: Lesson, asked: AssignedQuestion, thumbs: dict[int, Any]) -> dict[str, Any]:
+    """A question with its picture, and the pupils whose choice there stands for the mistake."""
+    place = results.questions.index(asked)
+    kind = lesson.mistake.kind
+    whose = [row.pupil for row in results.sat if kind in {m.kind for m in row.marks.each[place].mistakes}]
+    return {"asked": asked, "thumb": thumbs[asked.version_id].thumbs[-1], "whose": whose}

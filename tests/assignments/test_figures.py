@@ -35,7 +35,7 @@ def test_figures_of_three_sittings_agree_with_sums_by_hand(assignment: Assignmen
     KR-20: sum pq = 3 x 2/9, variance of 3, 1, 2 = 2/3, so 3/2 (1 - 1) = 0; the error is the whole SD, 1 mark.
     """
     figures = Figures(results_of(assignment))
-    assert [item.item_rest for item in figures.items] == pytest.approx([-0.5, 0.5, 0.5])
+    assert [item.item_rest for item in figures.items.values()] == pytest.approx([-0.5, 0.5, 0.5])
     assert (figures.whole.kr20, figures.whole.sd, figures.whole.error) == pytest.approx((0, 1, 1))
     assert figures.are_few
     assert figures.difficulties is None

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from accounts.models import User
 from assignments.models import Assignment
 from assignments.queries import pupils_of
 from geometry.mistakes import KINDS
@@ -17,7 +18,7 @@ class PracticeForm(forms.Form):
         error_messages={"required": "Say which mistake to practise.", "invalid_choice": "There is no such mistake."},
     )
     pupil = forms.ModelMultipleChoiceField(
-        queryset=None,
+        queryset=User.objects.none(),
         error_messages={"required": "Choose a pupil.", "invalid_choice": "A pupil chosen is not in this class now."},
     )
 

@@ -22,7 +22,7 @@ class Act(NamedTuple):
     """Something a pupil did. ``option`` is the version's own letter, whatever stood at A; "" for a flag."""
 
     question: int
-    kind: str  # "choose", "flag", "unflag" or "lock"
+    kind: str  # one of ``Event.Kind``
     option: str
     epoch: int
     seq: int
@@ -69,7 +69,7 @@ class Outcome(StrEnum):
 
 @dataclass
 class Standing:
-    """Where one question stands: the choice that counts, what came too late, and whether it is flagged."""
+    """Where one question stands: the choice that counts, what came too late, what is ruled out, whether flagged."""
 
     choice: str = ""
     chosen_at: datetime | None = None
@@ -77,6 +77,8 @@ class Standing:
     changes: int = 0  # accepted choices that differ from the one before
     is_flagged: bool = False
     is_locked: bool = False
+    struck: str = ""  # the version's letters ruled out, in order
+    opened_at: datetime | None = None  # when the pupil first came to it, where that is noted
     seconds: float = 0.0
 
 
@@ -169,31 +171,46 @@ def standings(acts: Iterable[Act], started_at: datetime, stops: Sequence[Stop] =
 
 
 def _take(standing: Standing, act: Act) -> None:
-    if act.kind == "lock":
-        standing.is_locked = True
-    elif act.kind != "choose":
-        standing.is_flagged = act.kind == "flag"
-    elif act.is_late:
-        standing.late_choice = act.option
-    else:
-        standing.changes += standing.choice not in ("", act.option)
-        standing.choice, standing.chosen_at = act.option, act.received_at
-        standing.late_choice = ""
+    match act.kind:
+        case "lock":
+            standing.is_locked = True
+        case "flag" | "unflag":
+            standing.is_flagged = act.kind == "flag"
+        case "strike":
+            standing.struck = "".join(sorted({*standing.struck, act.option}))
+        case "unstrike":
+            standing.struck = standing.struck.replace(act.option, "")
+        case "open":
+            standing.opened_at = min(standing.opened_at or act.received_at, act.received_at)
+        case "choose" if act.is_late:
+            standing.late_choice = act.option
+        case "choose":
+            _choose(standing, act)
+
+
+def _choose(standing: Standing, act: Act) -> None:
+    """Take a choice in time; what is chosen is no longer ruled out."""
+    standing.changes += standing.choice not in ("", act.option)
+    standing.choice, standing.chosen_at = act.option, act.received_at
+    standing.late_choice = ""
+    standing.struck = standing.struck.replace(act.option, "")
 
 
 def _seconds(acts: list[Act], started_at: datetime, stops: Sequence[Stop]) -> dict[int, float]:
     """Give the time between two acts to the question of the second: what the pupil was then busy with.
 
-    Time for which the clock stood is nobody's. Acts that waited on a device without network arrive together, and their
+    But where it is noted that the pupil came to a question, the time before was the other question's. Time for which
+    the clock stood is nobody's. Acts that waited on a device without network arrive together, and their
     time falls to the first of them.
     """
     spent: dict[int, float] = defaultdict(float)
-    before = started_at
+    before, last = started_at, 0
     for act in sorted(acts, key=lambda act: (act.received_at, act.epoch, act.seq)):
         if not act.is_late:
             stood = sum((stop.within(before, act.received_at) for stop in stops), NOTHING)
-            spent[act.question] += (act.received_at - before - stood).total_seconds()
-            before = act.received_at
+            busy_with = last if act.kind == "open" and last else act.question
+            spent[busy_with] += (act.received_at - before - stood).total_seconds()
+            before, last = act.received_at, act.question
     return spent
 
 
@@ -218,6 +235,7 @@ def _mark_to_json(mark: Mark) -> dict[str, Any]:
         "late_choice": standing.late_choice,
         "changes": standing.changes,
         "flagged": standing.is_flagged,
+        "struck": standing.struck,
         "seconds": round(standing.seconds, 3),
         "mistakes": [[mistake.kind, mistake.fold] for mistake in mark.mistakes],
     }

@@ -63,6 +63,9 @@ class Assignment(models.Model):
     opens_at = models.DateTimeField()
     closes_at = models.DateTimeField()
     allowance = models.PositiveIntegerField(help_text="seconds, before extra time")
+    question_seconds = models.PositiveIntegerField(
+        null=True, blank=True, help_text="limit for each question from when it is first seen, before extra time"
+    )
     closing_cuts = models.BooleanField(default=False, help_text="closing time also ends running sittings")
     shuffle_questions = models.BooleanField(default=False)
     shuffle_options = models.BooleanField(default=False)
@@ -293,6 +296,9 @@ class Event(models.Model):
         FLAG = "flag", "Marked to look at again"
         UNFLAG = "unflag", "Took the mark away"
         LOCK = "lock", "Asked to be told, and may no longer change the choice"
+        STRIKE = "strike", "Ruled an option out"
+        UNSTRIKE = "unstrike", "Took that back"
+        OPEN = "open", "Came to the question, where each has a limit"
 
     sitting = models.ForeignKey(Sitting, on_delete=models.CASCADE, related_name="events")
     question = models.ForeignKey(AssignedQuestion, on_delete=models.PROTECT, related_name="events")

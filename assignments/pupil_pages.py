@@ -12,10 +12,11 @@ from typing import NamedTuple
 
 from accounts.models import User
 from assignments.feedback import is_due
-from assignments.marking import Marks, Outcome, Standing, standings
+from assignments.limits import question_deadline
+from assignments.marking import Act, Marks, Outcome, Standing, standings
 from assignments.models import AssignedQuestion, Assignment, ExtraTime, Feedback, Sitting
 from assignments.papers import LETTERS, Place, option_names, places
-from assignments.queries import acts_of, last_running_deadline
+from assignments.queries import acts_of, last_running_deadline, stops_of
 from assignments.timekeeping import with_extra
 from bank.display import pictures_for
 from bank.models import Picture
@@ -96,6 +97,7 @@ class Option(NamedTuple):
     name: str
     svg: str
     is_chosen: bool
+    is_struck: bool  # ruled out by the pupil
 
 
 @dataclass(frozen=True)
@@ -107,6 +109,12 @@ class QuestionPage:
     options: list[Option]
     seconds_left: int
     last_seq: int  # of this device
+    question_left: int | None = None  # seconds of this question's own limit, None without one
+
+    @property
+    def is_shut(self) -> bool:
+        """Whether the choice can no longer be changed: the answer was told, or the question's own time is up."""
+        return self.standing.is_locked or self.question_left == 0
 
     @property
     def standing(self) -> Standing:
@@ -136,16 +144,26 @@ def question_page(sitting: Sitting, number: int, at: datetime) -> QuestionPage |
     standing = standings(acts, sitting.started_at)
     version = AssignedQuestion.objects.select_related("version").get(pk=place.question).version
     shown = pictures_for([version], [Picture.Kind.STEM, Picture.Kind.OPTION])[version.pk]
-    choice = standing.get(place.question, Standing()).choice
     return QuestionPage(
         sitting=sitting,
         place=place,
         tape=tape_of(paper, standing, here=number),
         stem=shown.stem,
-        options=options_of(sitting, place, shown.in_order(place.order), choice),
+        options=options_of(sitting, place, shown.in_order(place.order), standing.get(place.question, Standing())),
         seconds_left=sitting.seconds_left(at),
         last_seq=max((act.seq for act in acts if act.epoch == sitting.epoch), default=0),
+        question_left=_question_left(sitting, acts, place.question, at),
     )
+
+
+def _question_left(sitting: Sitting, acts: list[Act], question: int, at: datetime) -> int | None:
+    """Return the seconds left of a question's own limit (all of them before the pupil came to it)."""
+    limit = sitting.assignment.question_seconds
+    if limit is None:
+        return None
+    due = question_deadline(sitting, acts, question, stops_of([sitting]).get(sitting.pk, ()), at)
+    left = (due - at).total_seconds() if due else with_extra(limit, sitting.extra_percent)
+    return max(0, int(left))
 
 
 def tape_of(paper: list[Place], standing: Mapping[int, Standing], *, here: int = 0) -> list[Spot]:
@@ -170,10 +188,10 @@ def told_tape(sitting: Sitting, marks: Marks) -> list[Told]:
     ]
 
 
-def options_of(sitting: Sitting, place: Place, pictures: tuple[Picture, ...], choice: str) -> list[Option]:
+def options_of(sitting: Sitting, place: Place, pictures: tuple[Picture, ...], standing: Standing) -> list[Option]:
     """Return the options in the pupil's order; the pictures lose their words, which name the version's letters."""
     return [
-        Option(letter, name, WORDS.sub("", picture.svg), own == choice)
+        Option(letter, name, WORDS.sub("", picture.svg), own == standing.choice, own in standing.struck)
         for letter, name, own, picture in zip(
             LETTERS, option_names(sitting.pk, place), place.order, pictures, strict=True
         )

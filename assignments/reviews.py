@@ -39,6 +39,7 @@ class ReviewedOption:
     wrong_fold: int | None
     is_key: bool
     is_choice: bool
+    is_struck: bool  # ruled out by the pupil
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,7 @@ def _reviewed(version: Version, letter: str, shown: str, mark: Mark, draw: Draw)
         wrong_fold=wrong_fold,
         is_key=is_right,
         is_choice=letter == mark.choice,
+        is_struck=letter in mark.standing.struck,
     )
 
 

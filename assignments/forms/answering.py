@@ -10,6 +10,7 @@ from assignments.models import Event, Sitting
 from assignments.papers import Place, letter_named, places
 
 LARGEST = 2**31 - 1  # what the database's whole numbers hold
+OF_A_PICTURE = (Event.Kind.CHOOSE, Event.Kind.STRIKE, Event.Kind.UNSTRIKE)
 NOT_HERE = "This question is not in your set. Go back to your sets and open it again."
 
 
@@ -48,8 +49,8 @@ class AnswerForm(forms.Form):
         letter = letter_named(self.sitting.pk, self.place, name) if name else ""
         if letter is None:
             self.add_error("option", "This picture does not belong to this question.")
-        elif bool(letter) != (kind == Event.Kind.CHOOSE) and not self.is_from_plain_form:
-            self.add_error("option", "A choice names a picture, and nothing else does.")
+        elif bool(letter) != (kind in OF_A_PICTURE) and not self.is_from_plain_form:
+            self.add_error("option", "A choice names a picture, and so does ruling one out; nothing else does.")
         self.cleaned_data["letter"] = letter
 
     @property

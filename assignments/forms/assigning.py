@@ -108,6 +108,12 @@ class AssignForm(forms.Form):
         shortest=SHORTEST,
         help_text=f"Minutes and seconds. {SECONDS_A_QUESTION} seconds a question is common practice.",
     )
+    question_seconds = DurationField(
+        label="Limit for each question",
+        shortest=5,
+        required=False,
+        help_text="Leave it empty for none. With one, a question is shut so long after it is first seen.",
+    )
     closing_cuts = forms.BooleanField(
         required=False,
         label="The closing time also ends sittings that are running",

@@ -26,6 +26,7 @@ class Terms:
     opens_at: datetime
     closes_at: datetime
     allowance: int  # seconds
+    question_seconds: int | None = None
     feedback: str = Feedback.AFTER_CLOSE
     closing_cuts: bool = False
     shuffle_questions: bool = False
@@ -48,6 +49,7 @@ def assign_set(*, question_set: QuestionSet, school_class: SchoolClass, terms: T
         opens_at=terms.opens_at,
         closes_at=terms.closes_at,
         allowance=terms.allowance,
+        question_seconds=terms.question_seconds,
         closing_cuts=terms.closing_cuts,
         shuffle_questions=terms.shuffle_questions,
         shuffle_options=terms.shuffle_options,

@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from secrets import SystemRandom
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import IntegrityError, transaction
 from django.db.models import Count, F, Max, Q
@@ -24,8 +24,11 @@ from assignments.errors import (
     OrderTaken,
     OtherDevice,
 )
+from assignments.limits import question_deadline
+from assignments.marking import Act
 from assignments.models import GRACE, Assignment, Event, ExtraTime, Feedback, Sitting
 from assignments.papers import draw_paper
+from assignments.queries import acts_of, stops_of
 from assignments.services.timing import keep_reckoned
 from assignments.timekeeping import with_extra
 
@@ -75,7 +78,8 @@ def record_event(
     """Keep one thing the pupil did, and return it once it is stored; a repeat returns what is stored already.
 
     ``option`` is the version's own letter. ``seq`` is the device's own count; ``None`` takes the next. What comes
-    more than the grace after the deadline is kept, marked late. Raises a ``Refused`` for what may not be kept.
+    more than the grace after the deadline, or after the question's own limit, is kept, marked late. Raises a
+    ``Refused`` for what may not be kept.
     """
     with transaction.atomic():
         held = _held(sitting)
@@ -85,6 +89,7 @@ def record_event(
         before = _what_came_before(held, question_id, epoch, seq)
         _refuse_unless_writable(held, before, epoch, kind)
         received = max(at, before["last"] or at)  # a clock set back reopens nothing
+        is_over = received > held.deadline + GRACE or _is_set_back(held, at)
         event = held.events.create(
             question_id=question_id,
             kind=kind,
@@ -93,11 +98,25 @@ def record_event(
             epoch=epoch,
             seq=(before["last_seq"] or 0) + 1 if seq is None else seq,
             received_at=received,
-            is_late=received > held.deadline + GRACE or _is_set_back(held, at),
+            is_late=is_over or _is_past_limit(held, question_id, received),
         )
-        if event.is_late and held.finished_at is None:
+        if is_over and held.finished_at is None:
             _end(held, received)
         return event
+
+
+def note_opened(*, sitting: Sitting, question_id: int, at: datetime) -> None:
+    """Keep that the pupil came to a question, where that starts its own limit; twice is once."""
+    if sitting.assignment.question_seconds is not None:
+        record_event(
+            sitting=sitting,
+            question_id=question_id,
+            kind=Kind.OPEN,
+            client_id=uuid5(UUID(int=sitting.pk), str(question_id)),
+            epoch=sitting.epoch,
+            seq=None,
+            at=at,
+        )
 
 
 def finish_sitting(*, sitting: Sitting, at: datetime) -> Sitting:
@@ -180,6 +199,17 @@ def _refuse_unless_writable(sitting: Sitting, before: dict[str, Any], epoch: int
         raise NothingToCheck
     if before["is_taken"]:
         raise OrderTaken(before["last_seq"] + 1)
+
+
+def _is_past_limit(sitting: Sitting, question_id: int, received: datetime) -> bool:
+    """Whether the question had its own time, and that is up; a query or two only where questions have limits."""
+    if sitting.assignment.question_seconds is None:
+        return False
+    acts = acts_of([sitting])[sitting.pk]
+    coming = Act(question_id, Kind.CHOOSE, "", sitting.epoch, 0, received, is_late=False)
+    stops = stops_of([sitting]).get(sitting.pk, ())
+    due = question_deadline(sitting, [*acts, coming], question_id, stops, received)
+    return due is not None and received > due + GRACE
 
 
 def _is_set_back(sitting: Sitting, at: datetime) -> bool:

@@ -12,10 +12,12 @@ from django.shortcuts import redirect
 from assignments.errors import OtherDevice, Refused, TimeError
 from assignments.forms.answering import AnswerForm
 from assignments.models import Event, Sitting
-from assignments.services.sittings import record_event
+from assignments.papers import letter_named, places
+from assignments.services.sittings import note_opened, record_event
 from assignments.services.timing import take_break
 
-DEEDS = (Event.Kind.FLAG, Event.Kind.UNFLAG, Event.Kind.LOCK)
+STRIKES = (Event.Kind.STRIKE, Event.Kind.UNSTRIKE)  # with the page's name of the picture: "strike:6f…"
+DEEDS = (Event.Kind.FLAG, Event.Kind.UNFLAG, Event.Kind.LOCK, *STRIKES)
 REST = "rest"
 STEPS = {"next": 1, "back": -1}
 
@@ -38,7 +40,7 @@ def answer_plain_form(request: HttpRequest, sitting: Sitting, form: AnswerForm, 
         return _rest(request, sitting, at)
     if then == Event.Kind.LOCK:
         return redirect("assignments:review", sitting.pk, here)
-    return to_place(sitting, _wanted(then, here))
+    return _come_to(sitting, max(1, _wanted(then, here)), at)
 
 
 def to_place(sitting: Sitting, place: int) -> HttpResponse:
@@ -46,6 +48,12 @@ def to_place(sitting: Sitting, place: int) -> HttpResponse:
     if place > len(sitting.paper):
         return redirect("assignments:finish", sitting.pk)
     return redirect("assignments:sitting", sitting.pk, max(1, place))
+
+
+def _come_to(sitting: Sitting, number: int, at: datetime) -> HttpResponse:
+    if number <= len(sitting.paper):
+        note_opened(sitting=sitting, question_id=places(sitting.paper)[number - 1].question, at=at)
+    return to_place(sitting, number)
 
 
 def _rest(request: HttpRequest, sitting: Sitting, at: datetime) -> HttpResponse:
@@ -62,9 +70,12 @@ def _keep(request: HttpRequest, sitting: Sitting, form: AnswerForm, then: str, a
         kept = record_event(sitting=sitting, at=at, **(event | {"kind": Event.Kind.CHOOSE}))
         if kept.is_late:
             messages.warning(request, "Time was up before this choice arrived. It is kept for your teacher to see.")
-    if then in DEEDS:
-        deed = {"kind": then, "option": "", "client_id": uuid5(event["client_id"], then), "seq": None}
-        record_event(sitting=sitting, at=at, **(event | deed))
+    deed, _, name = then.partition(":")
+    if deed in DEEDS:
+        option = letter_named(sitting.pk, form.place, name) or ""
+        own = {"kind": deed, "option": option, "client_id": uuid5(event["client_id"], then), "seq": None}
+        if bool(option) == (deed in STRIKES):
+            record_event(sitting=sitting, at=at, **(event | own))
 
 
 def _wanted(then: str, here: int) -> int:

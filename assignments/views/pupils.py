@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django.contrib import messages
@@ -18,7 +19,7 @@ from assignments.pupil_pages import PupilSet, Spot, State, pupil_set, tape_of, t
 from assignments.queries import acts_of, assignments_for_pupil, last_seq, questions_of
 from assignments.results import mark_sittings
 from assignments.services.clock import database_now
-from assignments.services.sittings import start_sitting
+from assignments.services.sittings import note_opened, start_sitting
 from assignments.services.timing import come_back
 from assignments.views import person
 from assignments.views.devices import device_of
@@ -60,7 +61,7 @@ def start(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("assignments:my_sets")
         if sitting.is_on_break:
             come_back(sitting=sitting, at=at)
-        return redirect("assignments:sitting", sitting.pk, _first_open(sitting))
+        return _go_on(sitting, at)
     status = 409 if request.method == "POST" else 200
     return render(request, "assignments/start.html", _start_context(request, mine), status=status)
 
@@ -80,9 +81,12 @@ def _start_context(request: HttpRequest, mine: PupilSet) -> dict[str, Any]:
     return context | {"tape": tape, "answered": answered}
 
 
-def _first_open(sitting: Sitting) -> int:
-    """Return the first place without an answer, where a pupil would go on; the first of all if every one has one."""
-    return next((spot.number for spot in _tape(sitting) if not spot.standing.choice), 1)
+def _go_on(sitting: Sitting, at: datetime) -> HttpResponse:
+    """Go to the first place without an answer; to the first of all if every one has one."""
+    place = next((spot.number for spot in _tape(sitting) if not spot.standing.choice), 1)
+    if sitting.is_running(at):
+        note_opened(sitting=sitting, question_id=places(sitting.paper)[place - 1].question, at=at)
+    return redirect("assignments:sitting", sitting.pk, place)
 
 
 def _tape(sitting: Sitting) -> list[Spot]:

@@ -2,15 +2,19 @@
 
 import { startClock } from "./sitting-clock.js";
 import "./sitting-keys.js";
+import { Limits } from "./sitting-limit.js";
 import { Pages } from "./sitting-pages.js";
 import { Queue } from "./sitting-queue.js";
 import { showState } from "./sitting-saved.js";
+import { Strikes } from "./sitting-strikes.js";
 
 const REST = 600; // ms a choice rests before it is sent
 const page = document.querySelector("[data-sitting]");
 const notice = page.querySelector("[data-notice]");
 const count = Number(page.dataset.count);
 const queue = new Queue(page.dataset);
+const strikes = new Strikes(queue);
+const limits = new Limits(queue, () => sendChoice());
 const leave = (to) => location.assign(to);
 const pages = new Pages({ base: location.pathname, count, onElsewhere: () => leave(page.dataset.start) });
 const chosen = new Map(); // place -> the page's name of the option, as chosen here
@@ -29,6 +33,7 @@ function say(sentence) {
 // --- choices and flags
 function choose(option) {
   noteChoice(here(), option);
+  strikes.chose(form(), option);
   clearTimeout(resting?.timer);
   resting = { place: here(), option, timer: setTimeout(sendChoice, REST) };
   showState("saving");
@@ -91,6 +96,8 @@ async function go(place, { remember = true } = {}) {
 function showOwn() {
   if (chosen.has(here())) form().querySelector(`[value="${chosen.get(here())}"]`).checked = true;
   if (flagged.has(here())) showFlag(flagged.get(here()));
+  strikes.showOn(form());
+  limits.cameTo(form(), here());
 }
 
 // A choice made before this script had come raised no event here; what the child sees chosen is sent like any other.
@@ -137,6 +144,7 @@ page.addEventListener("submit", (event) => {
   if (form().dataset.plain !== undefined || button?.name !== "then") return;
   event.preventDefault();
   if (button.matches("[data-flag]")) flip(button);
+  else if (button.matches("[data-strike]")) strikes.flip(button, here());
   else if (button.matches("[data-lock]")) sendPlainly(button, "Your choice is not saved yet. It can be checked when the connection is back.");
   else if (button.matches("[data-rest]")) sendPlainly(button, "The clock cannot be stopped without a connection. Tell your teacher.");
   else go({ next: here() + 1, back: here() - 1 }[button.value] ?? Number(button.value));
@@ -156,7 +164,8 @@ const clock = startClock(document.querySelector("[data-time-left]"), {
 pages.kept.set(here(), form().outerHTML);
 for (const { question, kind, option } of queue.items) {
   if (kind === "choose") noteChoice(question, option);
-  else noteFlag(question, kind === "flag");
+  else if (kind.endsWith("strike")) strikes.note(option, kind === "strike");
+  else if (kind.endsWith("flag")) noteFlag(question, kind === "flag");
 }
 showOwn();
 chooseWhatIsShown();

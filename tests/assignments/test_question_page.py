@@ -151,7 +151,8 @@ def test_the_tape_tells_what_is_answered_here_and_flagged(tablet: Client, sittin
 def test_the_time_left_is_the_servers(tablet: Client, sitting: Sitting, set_clock) -> None:
     set_clock(NOON + timedelta(seconds=31, milliseconds=500))
     assert 'data-time-left="58"' in page_of(tablet, sitting)
-    assert tablet.get(reverse("assignments:time_left", args=[sitting.pk])).json() == {"seconds_left": 58}
+    told = tablet.get(reverse("assignments:time_left", args=[sitting.pk])).json()
+    assert told == {"seconds_left": 58, "stopped": False}
 
 
 @pytest.mark.parametrize(

@@ -4,20 +4,32 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('assignments', '0004_time_changes'),
+        ("assignments", "0005_rulings_and_addressees"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='assignment',
-            name='question_seconds',
-            field=models.PositiveIntegerField(blank=True, help_text='limit for each question from when it is first seen, before extra time', null=True),
+            model_name="assignment",
+            name="question_seconds",
+            field=models.PositiveIntegerField(
+                blank=True, help_text="limit for each question from when it is first seen, before extra time", null=True
+            ),
         ),
         migrations.AlterField(
-            model_name='event',
-            name='kind',
-            field=models.CharField(choices=[('choose', 'Chose an option'), ('flag', 'Marked to look at again'), ('unflag', 'Took the mark away'), ('lock', 'Asked to be told, and may no longer change the choice'), ('strike', 'Ruled an option out'), ('unstrike', 'Took that back'), ('open', 'Came to the question, where each has a limit')], max_length=8),
+            model_name="event",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("choose", "Chose an option"),
+                    ("flag", "Marked to look at again"),
+                    ("unflag", "Took the mark away"),
+                    ("lock", "Asked to be told, and may no longer change the choice"),
+                    ("strike", "Ruled an option out"),
+                    ("unstrike", "Took that back"),
+                    ("open", "Came to the question, where each has a limit"),
+                ],
+                max_length=8,
+            ),
         ),
     ]

@@ -37,10 +37,10 @@ def free_port() -> int:
         return line.getsockname()[1]
 
 
-def run(environment: dict[str, str], *words: str) -> str:
+def run(environment: dict[str, str], *words: str, seconds: int = 120) -> str:
     """Run a Python command of the project and return what it printed."""
     command = [sys.executable, *words]
-    done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=120)
+    done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=seconds)
     assert done.returncode == 0, f"{words} failed:\n{done.stdout}\n{done.stderr}"
     return done.stdout
 

@@ -107,12 +107,17 @@ CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1, "interval_start": 0, "inte
 CELERY_TASK_DEFAULT_QUEUE = env.str("TASK_QUEUE", "creasemark")  # two sites may share one Redis
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False  # one way of logging, ours
+# Nothing that matters lies in the cache. A Redis that takes requests and does not answer is given up soon.
 CACHES = {
-    "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+    "default": {
+        "BACKEND": "django.core.cache.backends.redis.RedisCache",
+        "LOCATION": REDIS_URL,
+        "OPTIONS": {"socket_timeout": 0.5, "socket_connect_timeout": 0.5},
+    }
     if REDIS_URL
     else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
 }
-SESSION_ENGINE = "django.contrib.sessions.backends.cached_db"
+SESSION_ENGINE = "config.sessions"
 SESSION_COOKIE_AGE = 12 * 60 * 60
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 MEDIA_ROOT = DATA_DIR / "files"

@@ -54,5 +54,5 @@ def _all() -> Iterator[tuple[Session, dict[str, Any]]]:
 
 
 def _store(session: Session) -> Any:
-    """The session as the site itself opens it: what is done to it is done in the cache as well."""
+    """The session as the site itself opens it."""
     return import_module(settings.SESSION_ENGINE).SessionStore(session.session_key)

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from secrets import SystemRandom
-from typing import Any
 from uuid import UUID, uuid5
 
 from django.db import IntegrityError, transaction
-from django.db.models import Count, F, Max, Q
+from django.db.models import F, Max
 
 from accounts.models import User
 from assignments.errors import (
@@ -29,6 +28,7 @@ from assignments.marking import Act
 from assignments.models import GRACE, Assignment, Event, ExtraTime, Feedback, Sitting
 from assignments.papers import draw_paper
 from assignments.queries import acts_of, stops_of
+from assignments.services.so_far import SoFar, so_far
 from assignments.services.timing import keep_reckoned
 from assignments.timekeeping import with_extra
 
@@ -83,12 +83,11 @@ def record_event(
     """
     with transaction.atomic():
         held = _held(sitting)
-        stored = held.events.filter(client_id=client_id).first()
-        if stored is not None:
-            return _repeat(stored, question_id, kind, option)
-        before = _what_came_before(held, question_id, epoch, seq)
+        before = so_far(held.pk, question_id, epoch, seq, client_id)
+        if before.is_repeat:
+            return _repeat(held.events.get(client_id=client_id), question_id, kind, option)
         _refuse_unless_writable(held, before, epoch, kind)
-        received = max(at, before["last"] or at)  # a clock set back reopens nothing
+        received = max(at, before.last or at)  # a clock set back reopens nothing
         is_over = received > held.deadline + GRACE or _is_set_back(held, at)
         event = held.events.create(
             question_id=question_id,
@@ -96,7 +95,7 @@ def record_event(
             option=option,
             client_id=client_id,
             epoch=epoch,
-            seq=(before["last_seq"] or 0) + 1 if seq is None else seq,
+            seq=(before.last_seq or 0) + 1 if seq is None else seq,
             received_at=received,
             is_late=is_over or _is_past_limit(held, question_id, received),
         )
@@ -131,8 +130,9 @@ def finish_sitting(*, sitting: Sitting, at: datetime) -> Sitting:
 
 def _held(sitting: Sitting) -> Sitting:
     """Read the sitting anew and hold its row: what is done to one sitting is done one after the other."""
-    rows = Sitting.objects.select_for_update(of=("self",), no_key=True)
-    return rows.select_related("assignment").get(pk=sitting.pk)
+    held = Sitting.objects.select_for_update(of=("self",), no_key=True).get(pk=sitting.pk)
+    held.assignment = sitting.assignment
+    return held
 
 
 def _end(held: Sitting, at: datetime) -> None:
@@ -174,31 +174,19 @@ def _repeat(stored: Event, question_id: int, kind: str, option: str) -> Event:
     return stored
 
 
-def _what_came_before(sitting: Sitting, question_id: int, epoch: int, seq: int | None) -> dict[str, Any]:
-    """Gather in one query what decides whether an event is kept, and where in the order it stands."""
-    of_question, of_device = Q(question=question_id), Q(epoch=epoch)
-    return sitting.events.aggregate(
-        last=Max("received_at"),
-        last_seq=Max("seq", filter=of_device),
-        is_taken=Count("pk", filter=of_device & Q(seq=seq or 0)),  # counts begin at 1
-        is_chosen=Count("pk", filter=of_question & Q(kind=Kind.CHOOSE)),
-        is_locked=Count("pk", filter=of_question & Q(kind=Kind.LOCK)),
-    )
-
-
-def _refuse_unless_writable(sitting: Sitting, before: dict[str, Any], epoch: int, kind: str) -> None:
+def _refuse_unless_writable(sitting: Sitting, before: SoFar, epoch: int, kind: str) -> None:
     if epoch != sitting.epoch:
         raise OtherDevice
     if sitting.was_handed_in:
         raise AlreadyFinished
-    if before["is_locked"] and kind in (Kind.CHOOSE, Kind.LOCK):
+    if before.is_locked and kind in (Kind.CHOOSE, Kind.LOCK):
         raise AlreadyTold
     if kind == Kind.LOCK and sitting.assignment.feedback != Feedback.NOW:
         raise NotCheckedSingly
-    if kind == Kind.LOCK and not before["is_chosen"]:
+    if kind == Kind.LOCK and not before.is_chosen:
         raise NothingToCheck
-    if before["is_taken"]:
-        raise OrderTaken(before["last_seq"] + 1)
+    if before.is_taken:
+        raise OrderTaken((before.last_seq or 0) + 1)
 
 
 def _is_past_limit(sitting: Sitting, question_id: int, received: datetime) -> bool:

@@ -7,7 +7,6 @@ from datetime import timedelta
 import pytest
 from django.conf import settings
 from django.contrib.sessions.models import Session
-from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -83,7 +82,6 @@ def test_a_session_lasts_a_working_day_or_a_school_morning(request, who, hours):
 def test_a_session_ends_by_itself(signed_in, monkeypatch):
     later = timezone.now() + timedelta(hours=12, seconds=1)
     monkeypatch.setattr("django.utils.timezone.now", lambda: later)
-    cache.clear()  # which tells the time by another clock
     assert not is_signed_in(signed_in)
 
 

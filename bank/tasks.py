@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import logging
+
 from celery import shared_task
 from django.utils import timezone
 
 from bank.models import Batch, Version
 from bank.services import pictures
 
+log = logging.getLogger(__name__)
 A_TASK = 100  # seconds of drawing before another task goes on, well within a task's time
 SWEEP = 50  # versions a sweep takes on, so that one does not outlast a task's time
 
@@ -21,11 +24,19 @@ def render_pictures(version_id: int) -> int:
 
 @shared_task
 def sweep_pictures() -> int:
-    """Render versions that lack pictures: a killed worker's, or saved while the queue was away."""
+    """Render versions that lack pictures: a killed worker's, or saved while the queue was away; say how many were.
+
+    One that cannot be drawn keeps no other waiting, and stands on the administrator's page.
+    """
+    drawn = 0
     waiting = list(Version.objects.lacking_pictures().order_by("pk")[:SWEEP])
     for version in waiting:
-        pictures.render_pictures(version=version)
-    return len(waiting)
+        try:
+            pictures.render_pictures(version=version)
+            drawn += 1
+        except Exception:
+            log.exception("the pictures of version %s could not be drawn", version.pk)
+    return drawn
 
 
 @shared_task

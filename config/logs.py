@@ -31,6 +31,17 @@ class NoPersonalData(logging.Filter):
         return True
 
 
+class SlowOnly(logging.Filter):
+    """Let through what took long, of the statements that Django logs while developing."""
+
+    def __init__(self, ms: int) -> None:
+        super().__init__()
+        self.ms = ms
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        return 1000 * getattr(record, "duration", 0.0) >= self.ms
+
+
 class Line(logging.Formatter):
     """One line a record, times in UTC; below it, for an exception, where it arose and its kind."""
 

@@ -10,17 +10,22 @@ from collections.abc import Callable
 from django.http import HttpRequest, HttpResponse
 
 from config.logs import route_of
-from config.views import health
+from config.metrics import count_request
+from config.views import alive, health
+from config.work_views import metrics
 
 Answer = Callable[[HttpRequest], HttpResponse]
 log = logging.getLogger("creasemark.requests")
 
 
-def answer_health(get_response: Answer) -> Answer:
-    """Answer ``/health/`` first: whoever watches the server asks by number and without a certificate."""
+WATCHED = {"/health/": health, "/health/live/": alive, "/metrics/": metrics}
+
+
+def answer_watchers(get_response: Answer) -> Answer:
+    """Answer these first: whoever watches the server asks by number and without a certificate."""
 
     def answer(request: HttpRequest) -> HttpResponse:
-        return health(request) if request.path_info == "/health/" else get_response(request)
+        return WATCHED.get(request.path_info, get_response)(request)
 
     return answer
 
@@ -33,8 +38,9 @@ def keep_log(get_response: Answer) -> Answer:
         reference = request.reference = secrets.token_hex(6)  # type: ignore[attr-defined]
         response = get_response(request)
         response["X-Request-Id"] = reference
-        took = (time.perf_counter() - started) * 1000
-        what = (request.method, route_of(request), response.status_code, took, reference)
+        took = time.perf_counter() - started
+        count_request(route_of(request), response.status_code, took)
+        what = (request.method, route_of(request), response.status_code, took * 1000, reference)
         log.info("%s %s answered %d in %.0f ms, reference %s", *what)
         return response
 

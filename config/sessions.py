@@ -15,10 +15,10 @@ REMEMBERED = 2000  # texts, each of some hundred bytes
 
 
 class SessionStore(DatabaseStore):
-    def decode(self, session_data: str) -> dict[str, Any]:
+    def decode(self, session_data: str | bytes) -> dict[str, Any]:
         return deepcopy(_decoded(session_data))
 
 
 @lru_cache(REMEMBERED)
-def _decoded(session_data: str) -> dict[str, Any]:
+def _decoded(session_data: str | bytes) -> dict[str, Any]:
     return DatabaseStore().decode(session_data)

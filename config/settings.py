@@ -37,7 +37,7 @@ INSTALLED_APPS = [
     "config.apps.ConfigConfig",
 ]
 MIDDLEWARE = [
-    "config.middleware.answer_health",
+    "config.middleware.answer_watchers",
     "config.middleware.keep_log",
     "config.middleware.keep_from_caches",
     "django.middleware.security.SecurityMiddleware",
@@ -130,6 +130,9 @@ STATIC_ROOT = Path(env.str("STATIC_ROOT", str(BASE_DIR / "staticfiles")))
 STATICFILES_DIRS = [BASE_DIR / "static"]
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 
+# Whoever may read the figures of /metrics/ sends this; without one there are none.
+METRICS_TOKEN = env.str("METRICS_TOKEN", "")
+
 # --- people ----------------------------------------------------------------------------------------------
 AUTH_USER_MODEL = "accounts.User"
 LOGIN_URL = "accounts:sign_in"
@@ -188,7 +191,10 @@ CONTENT_SECURITY_POLICY = {
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "filters": {"no_personal_data": {"()": "config.logs.NoPersonalData"}},
+    "filters": {
+        "no_personal_data": {"()": "config.logs.NoPersonalData"},
+        "slow": {"()": "config.logs.SlowOnly", "ms": env.int("SLOW_QUERY_MS", 100)},
+    },
     "formatters": {"line": {"()": "config.logs.Line"}},
     "handlers": {
         "stderr": {
@@ -199,5 +205,10 @@ LOGGING = {
     },
     "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "INFO")},
     # Django's own handlers print paths and mail whole requests; ours, at the root, do not.
-    "loggers": {"django": {"handlers": [], "level": "INFO"}, "django.server": {"handlers": []}},
+    "loggers": {
+        "django": {"handlers": [], "level": "INFO"},
+        "django.server": {"handlers": []},
+        # Statements hold what was typed: they are logged only while developing, and only the slow ones.
+        "django.db.backends": {"level": "DEBUG" if DEBUG else "INFO", "filters": ["slow"]},
+    },
 }

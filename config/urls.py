@@ -1,10 +1,14 @@
 from django.urls import include, path
 
-from config import views
+from config import views, work_views
 
 urlpatterns = [
     path("", views.home, name="home"),
     path("health/", views.health, name="health"),
+    path("health/live/", views.alive, name="alive"),
+    path("metrics/", work_views.metrics, name="metrics"),
+    path("work/", work_views.page, name="work"),
+    path("work/again/", work_views.retry, name="work_retry"),
     path("", include("accounts.urls")),
     path("bank/", include("bank.urls")),
     path("", include("assignments.urls")),

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import sys
+
 import redis
 from django.conf import settings
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, InterfaceError, OperationalError, connection
 from django.http import HttpRequest, HttpResponse, HttpResponseServerError, JsonResponse
 from django.shortcuts import redirect
 from django.template.loader import render_to_string
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
+
+from config.metrics import count_lost_database
 
 
 @require_safe
@@ -30,6 +34,13 @@ def health(request: HttpRequest) -> JsonResponse:
     database = database_answers()
     answer = {"ok": database, "database": database, "queue": queue_answers()}
     return JsonResponse(answer, status=200 if database else 503)
+
+
+@never_cache
+@require_safe
+def alive(request: HttpRequest) -> JsonResponse:
+    """Say 200 while this process answers at all, whatever became of the database: one that does not is restarted."""
+    return JsonResponse({"ok": True})
 
 
 def database_answers() -> bool:
@@ -55,5 +66,7 @@ def queue_answers() -> bool | None:
 def server_error(request: HttpRequest) -> HttpResponse:
     """A plain page with the reference that finds the fault in the log, and nothing else of it."""
     # Rendered without the request, whose user would be asked of a database that may be what broke.
+    if isinstance(sys.exc_info()[1], (OperationalError, InterfaceError)):
+        count_lost_database()
     page = render_to_string("500.html", {"reference": getattr(request, "reference", "")})
     return HttpResponseServerError(page)

@@ -42,6 +42,18 @@ TABLE = """
 /health/
     GET   ok
     POST  405
+/health/live/
+    GET   ok
+    POST  405
+/metrics/
+    GET   404
+    POST  404
+/work/
+    GET   in  403 403 403 403 403 ok  403 403 403 ok
+    POST  405
+/work/again/
+    GET   405
+    POST  401 403 403 403 403 403 go  403 403 403 go
 /pupil/
     GET   ok
     POST  400

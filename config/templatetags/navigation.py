@@ -23,6 +23,7 @@ ELSEWHERE = {
     "accounts:pupil_edit": CLASSES,
     "accounts:pupil_held": RECORDS,
     "accounts:pupil_erase": RECORDS,
+    "work": RECORDS,
     "assignments:sitting": MY_SETS,
     "assignments:review": MY_SETS,
 }

@@ -21,7 +21,7 @@ from tests.sites import Site
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 SIGN_IN_AS = ("anonymous", "pupil", "teacher", "administrator")  # a head sees the pages of both
 # Answers that are no pages: data, pictures, files.
-NO_PAGES = re.compile(r"^/health/|\.csv$|\.json$|/time/$|^/bank/pictures/|^/print/")
+NO_PAGES = re.compile(r"^/health/|^/metrics/|\.csv$|\.json$|/time/$|^/bank/pictures/|^/print/")
 LOOKS = {
     "light": {"color_scheme": "light"},
     "dark": {"color_scheme": "dark"},

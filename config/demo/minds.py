@@ -30,7 +30,7 @@ class Mind:
 
 def draw_mind(lot: Random, habits: list[str]) -> Mind:
     habit = lot.choice(habits) if habits and lot.random() < HABITUAL else None
-    return Mind(ability=lot.gauss(3.4, 1.1), habit=habit, pace=lot.uniform(14, 29))
+    return Mind(ability=lot.gauss(3.4, 1.1), habit=habit, pace=lot.uniform(14, 34))
 
 
 def habits_offered(versions: Iterable[Version], *, at_least: int = 4) -> list[str]:

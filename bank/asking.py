@@ -26,6 +26,8 @@ ARRANGEMENTS = {
     SHARED: "As many of each level, easiest first",
     MIXED: "As many of each level, in any order",
 }
+FRESH, VARIANTS, SISTER = "fresh", "variants", "sister"  # the last two are made from a question of the bank
+MOST_VARIANTS = 6
 CREASE = "crease:"  # before the name of a kind of crease, in what at least so many questions shall have
 CREASE_WORDS = {"straight": "straight creases only", "diagonal": "diagonal mirrors", "oblique": "slanting creases"}
 
@@ -40,7 +42,10 @@ class AtLeast:
 
 @dataclass(frozen=True)
 class Ask:
-    """``count`` questions; spans are (least, most). ``at_least`` is met by the first places of a lot of their own."""
+    """``count`` questions; spans are (least, most). ``at_least`` is met by the first places of a lot of their own.
+
+    ``kind`` tells whether they are fresh, or made from a question, whose likeness then takes the wishes' place.
+    """
 
     count: int
     seed: int
@@ -53,6 +58,7 @@ class Ask:
     arrangement: str = RISING
     at_least: tuple[AtLeast, ...] = ()
     sets: str = LOT
+    kind: str = FRESH
 
     def to_json(self) -> dict[str, Any]:
         return asdict(self)

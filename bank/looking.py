@@ -41,7 +41,7 @@ def show(batch: Batch, candidates: Iterable[Candidate], first: int = 1) -> list[
     candidates = list(candidates)
     known = Question.objects.filter(
         school=batch.school_id, current__fingerprint__in=[candidate.fingerprint for candidate in candidates]
-    )
+    ).exclude(pk=batch.origin_id or 0)
     repeats = dict(known.order_by("-number").values_list("current__fingerprint", "number"))
     return [_show(number, one, repeats.get(one.fingerprint)) for number, one in enumerate(candidates, first)]
 

@@ -49,8 +49,8 @@ class Question(models.Model):
         null=True,
         blank=True,
         on_delete=models.SET_NULL,
-        related_name="variants",
-        help_text="the question of which this one is a variant",
+        related_name="made_from_it",
+        help_text="the question from which this one was made: as its variant, or as its sister drawn by lot",
     )
     level = models.PositiveSmallIntegerField(default=1)
     folds = models.PositiveSmallIntegerField(default=0)
@@ -157,11 +157,12 @@ class Batch(models.Model):
         blank=True,
         on_delete=models.CASCADE,
         related_name="+",
-        help_text="what these are variants of",
+        help_text="the question from which these are made",
     )
     place = models.PositiveSmallIntegerField(default=1, help_text="the place to be drawn next; past wanted: none")
     tries = models.PositiveSmallIntegerField(default=0, help_text="how often drawing for that place came to nothing")
     gaps = models.JSONField(default=list, help_text="places for which nothing was found")
+    why = models.TextField(blank=True, default="", help_text="what stood in the way of more")
     queued = models.BooleanField(default=False, help_text="a worker was asked; else the page has it drawn bit by bit")
     moved_at = models.DateTimeField(help_text="when the drawing last got on")
     ended_at = models.DateTimeField(null=True, blank=True)

@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from bank.views import batches, board, chosen, detail, exchange, listing, pictures, workbench
+from bank.views import batches, board, chosen, detail, exchange, listing, made_from, pictures, workbench
 
 
 class PictureName:
@@ -45,6 +45,8 @@ urlpatterns = [
     path("<int:pk>/", detail.detail, name="detail"),
     path("<int:pk>/edit/", workbench.edit, name="edit"),
     path("<int:pk>/board/", board.board, name="board"),
+    path("<int:pk>/variants/", made_from.variants, name="variants"),
+    path("<int:pk>/sister/", made_from.sister, name="sister"),
     path("<int:pk>/copy/", detail.copy, name="copy"),
     path("<int:pk>/ready/", detail.ready, name="ready"),
     path("<int:pk>/retire/", detail.retire, name="retire"),

@@ -7,7 +7,7 @@ a set drawn by lot, all five sisters are varied alike, so that again each could 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from random import Random
@@ -40,18 +40,21 @@ GAP = 1.25  # sizes between the centres of two punches, at least
 Made = tuple[Spec, OptionSet]
 
 
-def variants(question: Spec | OptionSet, count: int, seed: int = 0) -> list[Made]:
-    """Up to ``count`` parallel questions, none the same question as another or as the one given (by fingerprint).
+def variants(
+    question: Spec | OptionSet, count: int, seed: int = 0, known: Collection[str] = (), patience: int | None = None
+) -> list[Made]:
+    """Up to ``count`` parallel questions, none the same question as another, the one given or a ``known`` fingerprint.
 
-    A spec stands for a question with a teaching set. The same question and seed give the same variants. The list is
-    shorter than asked for when no more are found. Raises ``OptionSetError`` when there is none, and what
-    ``make_options`` raises for a spec that carries no question.
+    A spec stands for a question with a teaching set. The same question, seed and known ones give the same variants.
+    The list is shorter than asked for when no more are found: after ``patience`` variations without a new question,
+    else as many as usually suffice. Raises ``OptionSetError`` when there is none, and what ``make_options`` raises for
+    a spec that carries no question.
     """
     model = question if isinstance(question, OptionSet) else make_options(question, seed)
     rng = Random(seed)  # noqa: S311  (a lot, not a secret)
     draw = _lots(model) if model.sets == "lot" else _lessons(model)
-    seen, found, fruitless = {model.fingerprint}, list[Made](), 0
-    while len(found) < count and fruitless < PATIENCE[model.sets]:
+    seen, found, fruitless = {model.fingerprint, *known}, list[Made](), 0
+    while len(found) < count and fruitless < (patience or PATIENCE[model.sets]):
         made = draw(seen, rng)
         fruitless = 0 if made is not None else fruitless + 1
         if made is not None:

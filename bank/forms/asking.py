@@ -28,6 +28,11 @@ WITH = [
 ]
 
 
+def draw_seed() -> int:
+    """A seed by lot, for who types none."""
+    return secrets.randbelow(LONGEST_SEED)
+
+
 def _number(label: str, low: int, high: int, initial: int | None = None, *, required: bool = True) -> Any:
     says = f"Type a whole number from {low} to {high:,}."
     errors = dict.fromkeys(("required", "invalid", "min_value", "max_value"), says)
@@ -115,7 +120,7 @@ class AskForm(forms.Form):
         rows = [(typed[f"with_{row}"], typed[f"least_{row}"]) for row in range(ROWS)]
         return Ask(
             count=typed["count"],
-            seed=secrets.randbelow(LONGEST_SEED) if typed["seed"] is None else typed["seed"],
+            seed=draw_seed() if typed["seed"] is None else typed["seed"],
             folds=(typed["folds_from"], typed["folds_to"]),
             punches=(typed["punches_from"], typed["punches_to"]),
             creases=tuple(typed["creases"]),

@@ -22,6 +22,7 @@ from bank.drafting import draw_next, draw_pictures_of
 from bank.errors import BatchError, TooMuchAsked
 from bank.models import Batch, Candidate, Question
 from bank.services.questions import add_questions, content_of
+from geometry.errors import GeometryError
 from geometry.option_sets import OptionSet
 
 KEPT = timedelta(days=7)
@@ -85,7 +86,10 @@ def replace(*, batch: Batch, place: int, at: datetime) -> None:
     draws = (
         draw_next(batch, place, turn=shown.turn + 1, tries=tries, level=shown.level) for tries in range(TRIES_AGAIN)
     )
-    made = next((found for found in draws if found is not None), None)
+    try:
+        made = next((found for found in draws if found is not None), None)
+    except GeometryError as error:
+        raise BatchError(f"It stays. {error}") from None
     if made is None:
         raise BatchError("No other question like this one was found. It stays.")
     candidate = _candidate(batch, place, shown.turn + 1, made)
@@ -144,13 +148,17 @@ def _step(batch: Batch) -> bool:
     if batch.place > batch.wanted:
         Batch.objects.filter(pk=batch.pk, ended_at=None).update(ended_at=timezone.now())
         return False
-    made = draw_next(batch, batch.place, tries=batch.tries)
+    why = ""
+    try:
+        made = draw_next(batch, batch.place, tries=batch.tries)
+    except GeometryError as error:
+        made, why = None, str(error)
     if made is not None:
         _found(batch, made)
     elif batch.tries + 1 < TRIES:
         _move(batch, tries=batch.tries + 1)
     else:
-        _give_up(batch)
+        _give_up(batch, why)
     return True
 
 
@@ -160,12 +168,12 @@ def _found(batch: Batch, made: OptionSet) -> None:
         _candidate(batch, batch.place, 0, made).save()
 
 
-def _give_up(batch: Batch) -> None:
-    """Note the place, and all later ones with the same wish, as not found."""
+def _give_up(batch: Batch, why: str) -> None:
+    """Note the place, and all later ones with the same wish, as not found; ``why`` where the question says so."""
     wishes = Ask.from_json(batch.ask).wishes()
     wish = wishes[batch.place - 1]
     gaps = [*batch.gaps, *(p for p in range(batch.place, batch.wanted + 1) if wishes[p - 1] == wish)]
-    _move(batch, place=_after(batch, gaps), tries=0, gaps=gaps)
+    _move(batch, place=_after(batch, gaps), tries=0, gaps=gaps, why=why)
 
 
 def _after(batch: Batch, gaps: list[int]) -> int:
@@ -180,7 +188,8 @@ def _move(batch: Batch, **to: object) -> bool:
 
 def _candidate(batch: Batch, place: int, turn: int, made: OptionSet) -> Candidate:
     content = content_of(made.spec, made)
-    in_bank = Question.objects.filter(school=batch.school, current__fingerprint=made.fingerprint).exists()
+    alike = Question.objects.filter(school=batch.school_id, current__fingerprint=made.fingerprint)
+    in_bank = alike.exclude(pk=batch.origin_id or 0).exists()
     return Candidate(
         batch=batch,
         place=place,

@@ -41,7 +41,7 @@ def make(request: SignedInRequest) -> HttpResponse:
             status, wait = 429, error.wait
         else:
             return redirect("bank:batch", batch.pk)
-    waiting = Batch.objects.visible_to(request.user).filter(saved_at=None)
+    waiting = Batch.objects.visible_to(request.user).filter(saved_at=None).select_related("origin")
     response = render(request, "bank/make.html", {"form": form, "waiting": waiting}, status=status)
     if wait:
         response["Retry-After"] = str(wait)
@@ -151,7 +151,7 @@ def _progress(batch: Batch) -> dict[str, object]:
         "last": last,
         "waits": waits,
         "draws_here": waits and (not batch.queued or timezone.now() - batch.moved_at > SLOW),
-        "ran_out": what_ran_out(ask.wishes(), batch.gaps, ask.sets),
+        "ran_out": batch.why or what_ran_out(ask.wishes(), batch.gaps, ask.sets),
     }
 
 
@@ -175,5 +175,5 @@ def _saved(questions: Sequence[Question]) -> str:
 
 def _find(request: SignedInRequest, pk: int) -> Batch:
     return get_object_or_404(
-        Batch.objects.visible_to(request.user).select_related("school", "asked_by", "origin"), pk=pk
+        Batch.objects.visible_to(request.user).select_related("school", "asked_by", "origin__current"), pk=pk
     )

@@ -17,6 +17,7 @@ from bank.models import Picture, Question, State, Version
 from bank.queries import sets_with, uses_of
 from bank.reasons import expected_facility, reasons_for
 from bank.services.questions import copy_question, restore_question, set_state
+from geometry.generation import LOT
 
 
 @require_safe
@@ -36,6 +37,8 @@ def detail(request: SignedInRequest, pk: int) -> HttpResponse:
         "versions": question.versions.select_related("author").order_by("-number"),
         "uses": uses_of([question])[question.pk],
         "sets": sets_with(question),
+        "made_from_it": question.made_from_it.order_by("number"),
+        "guessed": _guessed(version),
     }
     return render(request, "bank/detail.html", context)
 
@@ -81,7 +84,7 @@ def _change(request: SignedInRequest, pk: int, state: str, says: str) -> HttpRes
 
 
 def _find(request: SignedInRequest, pk: int) -> Question:
-    questions = Question.objects.visible_to(request.user).select_related("current", "author", "school")
+    questions = Question.objects.visible_to(request.user).select_related("current", "author", "school", "origin")
     return get_object_or_404(questions.filter(current__isnull=False), pk=pk)
 
 
@@ -90,6 +93,12 @@ def _version(question: Question, number: str) -> Version:
     if not number and question.current:
         return question.current
     return get_object_or_404(question.versions, number=number if number.isdigit() else 0)
+
+
+def _guessed(version: Version) -> int | None:
+    """In how many of 100 such sets the pictures alone betray the key; None where they tell nothing, or are not five."""
+    figure = version.options.get("guessability")
+    return None if version.options["sets"] == LOT or figure is None else round(100 * figure)
 
 
 def _slides(pictures: Pictures) -> list[tuple[str, Picture]]:

@@ -40,7 +40,7 @@ def difficulties(marks: np.ndarray) -> Difficulties:
     found, information, log_likelihood = _climb(used.astype(float))
     difficulty, error = np.full(items, np.nan), np.full(items, np.nan)
     difficulty[counted] = found
-    error[counted] = np.sqrt(np.diag(np.linalg.pinv(information)))
+    error[counted] = np.sqrt(np.diag(_inverse(information)))
     return Difficulties(difficulty, error, log_likelihood)
 
 
@@ -52,7 +52,7 @@ def _climb(used: np.ndarray) -> tuple[np.ndarray, np.ndarray, float]:
     b -= b.mean()
     for _ in range(60):
         likelihood, expected, information = _moments(b, right, scores)
-        step = np.linalg.pinv(information) @ (expected - right)
+        step = _inverse(information) @ (expected - right)
         b = b + np.clip(step, -1, 1)
         b -= b.mean()
         if np.abs(step).max() < 1e-10:
@@ -61,21 +61,28 @@ def _climb(used: np.ndarray) -> tuple[np.ndarray, np.ndarray, float]:
     return b, information, likelihood
 
 
+def _inverse(information: np.ndarray) -> np.ndarray:
+    """The inverse where there is one: shifting all difficulties alike changes nothing, so one direction has none."""
+    return np.linalg.pinv(information, rcond=1e-10, hermitian=True)
+
+
 def _moments(b: np.ndarray, right: np.ndarray, scores: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:
     """Log-likelihood, expected numbers right, and the information matrix at difficulties ``b``."""
     ease = np.exp(-b)
     k = len(b)
     gamma = symmetric(ease)
     live = np.flatnonzero(scores)
+    alone = symmetric(ease * (1 - np.eye(k)))  # row i: of all but item i
     share = np.zeros((k, k + 1))  # share[i, r]: chance that a person with r right has item i right
-    for i in range(k):
-        share[i, 1:] = ease[i] * symmetric(np.delete(ease, i)) / gamma[1:]
+    share[:, 1:] = ease[:, None] * alone[:, :-1] / gamma[1:]
+    first, second = np.triu_indices(k, 1)
+    without = np.tile(ease, (len(first), 1))
+    rows = np.arange(len(first))
+    without[rows, first] = without[rows, second] = 0
+    pairs = np.zeros((len(first), k + 1))  # the same for both items of each pair
+    pairs[:, 2:] = (ease[first] * ease[second])[:, None] * symmetric(without)[:, :-2] / gamma[2:]
     both = np.zeros((k, k))
-    for i in range(k):
-        for j in range(i):
-            pair = np.zeros(k + 1)
-            pair[2:] = ease[i] * ease[j] * symmetric(np.delete(ease, (i, j))) / gamma[2:]
-            both[i, j] = both[j, i] = pair[live] @ scores[live]
+    both[first, second] = both[second, first] = pairs[:, live] @ scores[live]
     expected = share[:, live] @ scores[live]
     np.fill_diagonal(both, expected)
     information = both - (share[:, live] * scores[live]) @ share[:, live].T
@@ -83,11 +90,14 @@ def _moments(b: np.ndarray, right: np.ndarray, scores: np.ndarray) -> tuple[floa
 
 
 def symmetric(values: np.ndarray) -> np.ndarray:
-    """Elementary symmetric functions of order 0 to k, by adding one value at a time (only sums of positives)."""
-    gamma = np.zeros(len(values) + 1)
-    gamma[0] = 1
-    for n, value in enumerate(values, 1):
-        gamma[1 : n + 1] += value * gamma[:n]
+    """Elementary symmetric functions of order 0 to k of each row, by adding one value at a time (sums of positives).
+
+    A value of 0 leaves the others' functions as they are.
+    """
+    gamma = np.zeros((*values.shape[:-1], values.shape[-1] + 1))
+    gamma[..., 0] = 1
+    for n in range(values.shape[-1]):
+        gamma[..., 1 : n + 2] += values[..., n, None] * gamma[..., : n + 1]
     return gamma
 
 

@@ -15,6 +15,7 @@ from django.db.models import F, Q
 
 from assignments.models import AssignedQuestion, Assignment, Event, Sitting
 from assignments.papers import LETTERS
+from assignments.querysets import SittingQuerySet
 
 NONE = -1  # in ``chosen``: not answered
 
@@ -36,6 +37,7 @@ class AnswerTable:
 
     items: tuple[Item, ...]
     chosen: np.ndarray
+    sittings: tuple[int, ...] = ()  # whose rows these are
 
     @cached_property
     def right(self) -> np.ndarray:
@@ -47,8 +49,9 @@ class AnswerTable:
         return next((place for place, item in enumerate(self.items) if item.version == version), None)
 
 
-def tables_of(assignments: Iterable[Assignment]) -> list[AnswerTable]:
-    """Return the answers given in these assignments, pooled where the same is asked (3 queries)."""
+def tables_of(assignments: Iterable[Assignment], *, only: SittingQuerySet | None = None) -> list[AnswerTable]:
+    """Return the answers given in these assignments, or in ``only`` some sittings of them, pooled where the same is
+    asked (3 queries)."""
     columns: dict[int, dict[int, Item]] = defaultdict(dict)
     asked = AssignedQuestion.objects.filter(assignment__in=assignments).order_by("position")
     facts = asked.values_list("assignment", "pk", "version", "version__options__key", "ruling__accepts")
@@ -56,19 +59,21 @@ def tables_of(assignments: Iterable[Assignment]) -> list[AnswerTable]:
         accepts = key if ruled is None else ruled
         if accepts:
             columns[assignment][question] = Item(version, accepts)
-    sittings = list(Sitting.objects.filter(assignment__in=columns).order_by("pk").values_list("pk", "assignment"))
+    sat = Sitting.objects.filter(assignment__in=columns)
+    sat = sat if only is None else sat.filter(pk__in=only.values("pk"))
+    sittings = list(sat.order_by("pk").values_list("pk", "assignment"))
     pools: dict[tuple[Item, ...], list[tuple[int, int]]] = defaultdict(list)
     for sitting, assignment in sittings:
         pools[tuple(columns[assignment].values())].append((sitting, assignment))
-    choices = _last_choices(list(columns))
+    choices = _last_choices(sat)
     return [_table(items, pool, columns, choices) for items, pool in pools.items()]
 
 
-def _last_choices(assignments: list[int]) -> np.ndarray:
+def _last_choices(sat: SittingQuerySet) -> np.ndarray:
     """Return the choices that count, as rows of sitting, question and letter: the last by (epoch, seq) (1 query)."""
     typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
     rows = Event.objects.filter(
-        typed_last, sitting__assignment__in=assignments, kind=Event.Kind.CHOOSE, is_late=False
+        typed_last, sitting__in=sat.values("pk"), kind=Event.Kind.CHOOSE, is_late=False
     ).order_by()
     found = rows.values_list("sitting_id", "question_id", "epoch", "seq", "option")
     sitting, question, epoch, seq, letter = map(list, zip(*found, strict=True)) if found else ([], [], [], [], [])
@@ -97,7 +102,7 @@ def _table(
     used = found & there
     place_of = np.array([places[question] for question in questions.tolist()], dtype=np.int64)
     chosen[rows[used], place_of[asked[used]]] = choices[2][used]
-    return AnswerTable(items, chosen)
+    return AnswerTable(items, chosen, tuple(sitting for sitting, _ in pool))
 
 
 def _positions(among: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -12,11 +12,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING, Any
 
+from assignments.diagnosis import count_mistakes, find_habit
 from assignments.marking import Mark
 from assignments.papers import places
 
 if TYPE_CHECKING:
     from assignments.results import Results, Row
+    from assignments.version_figures import VersionFigures
+    from bank.models import Version
 
 ANSWER_COLUMNS: Mapping[str, str] = {
     "class": "name of the class",
@@ -62,6 +65,35 @@ SITTING_COLUMNS: Mapping[str, str] = {
     "dropped": "how many do not count, since a ruling leaves them out of the marks",
     "corrected": "the mark corrected for guessing: right - wrong / 4",
     "on_paper": "1 if sat on paper and typed in by an adult, else 0",
+}
+ITEM_COLUMNS: Mapping[str, str] = {
+    "question": "number of the question in the bank",
+    "version": "version of the question",
+    "level": "level of difficulty, 1 to 5",
+    "predicted_facility": "facility its level was made from, 0 to 1",
+    "sittings": "how many sittings the figures come from; below 30 they move a lot from class to class",
+    "facility": "share of sittings that were right",
+    "item_rest": "corrected item-total correlation, -1 to 1, within sets; empty if all or none were right",
+    "upper_lower": "share right among the upper 27 % less that among the lower 27 %",
+    "distractor_efficiency": "share of wrong options that at least 5 % chose",
+    **{f"chosen_{letter}": f"how many chose {letter.upper()}, as the version has it" for letter in "abcde"},
+    **{f"mean_{letter}": f"mean share of the set right of those who chose {letter.upper()}" for letter in "abcde"},
+    "unanswered": "how many left it out",
+    "accepts": "letters that count as right",
+    "rasch": "Rasch difficulty in logits, from the set most sat; empty below 30 sittings",
+    "rasch_error": "its standard error",
+}
+MISTAKE_COLUMNS: Mapping[str, str] = {
+    "class": "name of the class",
+    "set": "title of the set when it was assigned",
+    "assignment": "number of the assignment; the same in all exports",
+    "pupil_id": "number of the pupil; the same in all exports",
+    "pupil": "name of the pupil; empty if names were left out",
+    "mistake": "kind of mistake",
+    "label": "its name for teachers",
+    "chosen": "how many of the pupil's choices stand for it",
+    "answers": "how many questions of the set the pupil answered; below 10 they are too few to judge",
+    "likely": "how likely it is a habit of the pupil's, 0 to 1, from this set alone; a place to look, no finding",
 }
 # OWASP, "CSV Injection": a cell that begins with one of = + - @ tab CR LF, or with a full-width = + - @, may be
 # run as a formula. NUL is added from ASVS 5.0.0, 1.2.10. Where a spreadsheet parts cells at another sign than the
@@ -130,6 +162,48 @@ def sitting_rows(results: Results, zone: tzinfo, at: datetime, *, with_names: bo
             marks.corrected,
             int(sitting.is_on_paper),
         ]
+
+
+def item_rows(found: Iterable[tuple[Version, VersionFigures]]) -> Iterator[list[Any]]:
+    """Yield a row of ``ITEM_COLUMNS`` for every version sat."""
+    for version, figures in found:
+        item, scaled = figures.item, figures.scaled
+        yield [
+            version.question.number,
+            version.number,
+            version.level,
+            version.difficulty.get("facility", ""),
+            figures.sittings,
+            round(item.facility, 4),
+            _figure(item.item_rest),
+            round(item.upper_lower, 4),
+            round(figures.efficiency, 4),
+            *(option.chosen for option in figures.options),
+            *(_figure(option.mean_mark) for option in figures.options),
+            figures.unanswered,
+            figures.accepts,
+            _figure(scaled.difficulty if scaled else None),
+            _figure(scaled.error if scaled else None),
+        ]
+
+
+def mistake_rows(results: Results, *, with_names: bool) -> Iterator[list[Any]]:
+    """Yield a row of ``MISTAKE_COLUMNS`` for every kind of mistake behind a pupil's choices."""
+    for row in results.sat:
+        belief = find_habit(row.pupil, [row.marks]).belief
+        for count in count_mistakes([(row.pupil, row.marks)]):
+            yield [
+                *_whose(results, row, with_names=with_names),
+                count.kind,
+                count.label,
+                count.count,
+                belief.answers,
+                round(belief.habits.get(count.kind, 0.0), 3),
+            ]
+
+
+def _figure(value: float | None) -> float | str:
+    return "" if value is None else round(value, 4)
 
 
 def _whose(results: Results, row: Row, *, with_names: bool) -> list[Any]:

@@ -139,21 +139,28 @@ def _top(score: np.ndarray, size: int) -> np.ndarray:
 # --- what needs attention -----------------------------------------------------------------------------------
 
 
-def faults(
-    item: ItemStatistics, options: Sequence[OptionStatistics], key: str, expected: Mapping[str, float]
-) -> list[str]:
-    """Plain sentences about a question that does not work; none if it does.
+LEAST_FOR_FAULTS = 10  # sittings; below this nothing is said to be faulty (our choice)
 
-    ``expected`` holds the lowest and highest facility ("low", "high") of its level of difficulty.
+
+def faults(
+    item: ItemStatistics, options: Sequence[OptionStatistics], keys: str, sittings: int, expected: Mapping[str, float]
+) -> list[str]:
+    """Plain sentences about a question that does not work; none if it does, or too few sat it to say.
+
+    ``expected`` holds the lowest and highest facility ("low", "high") of its level of difficulty. A facility must
+    lie outside by more than two standard errors of its own.
     """
+    if sittings < LEAST_FOR_FAULTS:
+        return []
     out = []
     if item.item_rest is not None and item.item_rest < 0:
         out.append("Pupils who do well on the rest get it wrong more often than the others.")
-    idle = [option.letter for option in options if option.letter != key and not option.works]
+    idle = [option.letter for option in options if option.letter not in keys and not option.works]
     if idle:
         out.append(f"Hardly anybody chooses {' or '.join(idle)}.")
-    if item.facility > expected["high"]:
+    error = 2 * sqrt(item.facility * (1 - item.facility) / sittings)
+    if item.facility - error > expected["high"]:
         out.append("It is easier than its level of difficulty says.")
-    if item.facility < expected["low"]:
+    if item.facility + error < expected["low"]:
         out.append("It is harder than its level of difficulty says.")
     return out

@@ -5,14 +5,14 @@ Read in a fixed number of queries, whatever the size of the class.
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import median
 
 from accounts.models import User
-from assignments.marking import Mark, Marks, Outcome, mark
+from assignments.marking import Asked, Mark, Marks, Outcome, mark
 from assignments.models import AssignedQuestion, Assignment, Sitting
 from assignments.queries import acts_of, as_asked, pupils_of, questions_of, stops_of
 
@@ -103,6 +103,20 @@ def mark_sittings(sittings: Iterable[Sitting], questions: list[AssignedQuestion]
         for sitting in sittings
     ]
     return sorted(rows, key=lambda row: _name_key(row.pupil))
+
+
+def mark_everywhere(sittings: Iterable[Sitting]) -> list[Row]:
+    """Return sittings of several assignments marked, in the order given (3 queries). Pupils are to be loaded."""
+    sittings = list(sittings)
+    acts, stops = acts_of(sittings), stops_of(sittings)
+    asked: dict[int, list[Asked]] = defaultdict(list)
+    found = AssignedQuestion.objects.filter(assignment__in={sitting.assignment_id for sitting in sittings})
+    for question in found.select_related("version", "ruling").order_by("position"):
+        asked[question.assignment_id].append(as_asked(question))
+    return [
+        Row(one.pupil, one, mark(acts[one.pk], asked[one.assignment_id], one.started_at, stops.get(one.pk, ())))
+        for one in sittings
+    ]
 
 
 def _by_name(pupils: Iterable[User]) -> list[User]:

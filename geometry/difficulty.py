@@ -80,6 +80,12 @@ def difficulty_of(stem: dict[str, float], key: Picture, others: Sequence[Picture
     return Difficulty(1 + sum(facility < step for step in STEPS), round(facility, 3), features)
 
 
+def facilities_of(level: int) -> dict[str, float]:
+    """The predicted facilities that make a level from 1 to 5: from "low" to "high"."""
+    edges = (1.0, *STEPS, 0.0)
+    return {"low": edges[level], "high": edges[level - 1]}
+
+
 def stem_features(paper: Paper, states: Sequence[Sequence[Mark]]) -> dict[str, float]:
     """What the folds and punches alone contribute. ``states[k]`` holds the marks after the first k folds."""
     punches = states[-1]

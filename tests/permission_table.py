@@ -206,6 +206,27 @@ TABLE = """
 /results/columns/
     GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
     POST  405
+/results/items.csv
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/results/mistakes.csv
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/results/questions/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/results/questions/<int:pk>/ version
+    GET   in  403 403 ok  ok  ok  ok  404 403 404 404
+    POST  405
+/results/sets/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/results/classes/<int:pk>/ class
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  405
+/results/pupils/<int:pk>/ pupil
+    GET   in  403 403 ok  404 ok  ok  404 403 404 404
+    POST  405
 /results/<int:pk>/ over
     GET   in  403 403 ok  404 ok  ok  404 403 404 404
     POST  405

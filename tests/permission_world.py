@@ -49,6 +49,7 @@ def make_world(people: dict[str, User], school_class: SchoolClass) -> World:
         "staff": colleague.pk,
         "token": invite(user=colleague, by=None, at=now),
         "question": question.pk,
+        "version": over.questions.first().version_id,
         "picture": question.current.pictures.first().name,
         "set": running.question_set_id,
         "entry": running.question_set.entries.first().pk,

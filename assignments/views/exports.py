@@ -1,4 +1,4 @@
-"""Results to take away: two CSV files with the filters of the list, streamed, and the page that explains them."""
+"""Results to take away: four CSV files with the filters of the list, streamed, and the page that explains them."""
 
 from __future__ import annotations
 
@@ -14,11 +14,24 @@ from django.views.decorators.http import require_safe
 
 from accounts.access import adults_only
 from accounts.trail import Deed, record
-from assignments.exports import ANSWER_COLUMNS, SITTING_COLUMNS, answer_rows, csv_lines, sitting_rows
+from assignments.answer_tables import tables_of
+from assignments.exports import (
+    ANSWER_COLUMNS,
+    ITEM_COLUMNS,
+    MISTAKE_COLUMNS,
+    SITTING_COLUMNS,
+    answer_rows,
+    csv_lines,
+    item_rows,
+    mistake_rows,
+    sitting_rows,
+)
 from assignments.forms.results import ResultsForm
 from assignments.results import Results, results_of
 from assignments.services.clock import database_now
+from assignments.version_figures import figures_by_version
 from assignments.views import person
+from bank.models import Version
 
 
 @require_safe
@@ -47,8 +60,39 @@ def sittings(request: HttpRequest) -> HttpResponseBase:
 
 @require_safe
 @adults_only
+def mistakes(request: HttpRequest) -> HttpResponseBase:
+    """One row for every kind of mistake of every sitting in view."""
+
+    def rows(results: Results, with_names: bool) -> Iterable[list[Any]]:
+        return mistake_rows(results, with_names=with_names)
+
+    return _csv(request, "mistakes", MISTAKE_COLUMNS, rows)
+
+
+@require_safe
+@adults_only
+def items(request: HttpRequest) -> HttpResponseBase:
+    """One row for every version sat in the assignments in view. It names no pupil."""
+    form = ResultsForm(request.GET, user=person(request))
+    if not form.is_valid():
+        return _refused(request, form)
+    figures = figures_by_version(tables_of(form.assignments))
+    versions = Version.objects.visible_to(person(request)).filter(pk__in=figures).select_related("question")
+    ordered = versions.defer("spec", "options", "checks").order_by("question__number", "number")
+    rows = item_rows((version, figures[version.pk]) for version in ordered.iterator())
+    return _streamed("items", ITEM_COLUMNS, rows, form)
+
+
+@require_safe
+@adults_only
 def columns(request: HttpRequest) -> HttpResponse:
-    context = {"answers": ANSWER_COLUMNS.items(), "sittings": SITTING_COLUMNS.items()}
+    files = [
+        ("Answers", "One row for every question of every sitting.", ANSWER_COLUMNS.items()),
+        ("Sittings", "One row for every sitting.", SITTING_COLUMNS.items()),
+        ("Item statistics", "One row for every version sat. It names no pupil.", ITEM_COLUMNS.items()),
+        ("Mistakes", "One row for every kind of mistake behind a pupil's choices.", MISTAKE_COLUMNS.items()),
+    ]
+    context = {"files": files}
     return render(request, "assignments/columns.html", context)
 
 
@@ -57,8 +101,7 @@ def _csv(
 ) -> HttpResponseBase:
     form = ResultsForm(request.GET, user=person(request))
     if not form.is_valid():
-        context = {"form": form, "page": None, "query": request.GET.urlencode()}
-        return render(request, "assignments/results.html", context, status=400)
+        return _refused(request, form)
     with_names = not form.cleaned_data["without_names"]
     # The number of assignments in memory is the school's, of answers one class's.
     found = list(form.assignments.select_related("school_class").order_by("opens_at", "pk"))
@@ -69,9 +112,16 @@ def _csv(
         for assignment in found:
             yield from rows(results_of(assignment), with_names)
 
-    response = StreamingHttpResponse(
-        csv_lines(columns, every_row()), content_type="text/csv; charset=utf-8; header=present"
-    )
+    return _streamed(what, columns, every_row(), form)
+
+
+def _refused(request: HttpRequest, form: ResultsForm) -> HttpResponse:
+    context = {"form": form, "page": None, "query": request.GET.urlencode()}
+    return render(request, "assignments/results.html", context, status=400)
+
+
+def _streamed(what: str, columns: Iterable[str], rows: Iterable[list[Any]], form: ResultsForm) -> HttpResponseBase:
+    response = StreamingHttpResponse(csv_lines(columns, rows), content_type="text/csv; charset=utf-8; header=present")
     response["Content-Disposition"] = content_disposition_header(True, _file_name(what, form))
     return response
 

@@ -150,7 +150,7 @@ def test_rasch_recovers_planted_difficulties():
 def test_faults_are_named():
     item = item_statistics.ItemStatistics(facility=0.95, item_total=0.0, item_rest=-0.2, upper_lower=0.0)
     options = item_statistics.option_statistics(["A"] * 95 + ["B"] * 5, np.zeros(100))
-    found = item_statistics.faults(item, options, "A", {"low": 0.3, "high": 0.8})
+    found = item_statistics.faults(item, options, "A", 1000, {"low": 0.3, "high": 0.8})
     assert found == [
         "Pupils who do well on the rest get it wrong more often than the others.",
         "Hardly anybody chooses C or D or E.",

@@ -1,0 +1,37 @@
+"""A chart of marks over sets, as SVG that takes its colours and its face from the page's style sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import leather
+
+from assignments.progress import Step
+
+WIDTH, HEIGHT = 720, 260
+PENCIL = "currentColor"
+
+
+@dataclass(frozen=True)
+class Chart:
+    """``svg`` holds numbers only: sets are numbered as in the table beside it."""
+
+    svg: str
+
+
+def chart_of(steps: Sequence[Step]) -> Chart:
+    """Draw the share right, in per cent, as a line with dots, and the share predicted as a dashed line."""
+    chart = leather.Chart()
+    chart.add_x_scale(0.5, max(len(steps), 2) + 0.5)
+    chart.add_y_scale(0, 100)
+    chart.add_x_axis(ticks=list(range(1, len(steps) + 1)), tick_formatter=lambda value, *_: f"{value}")
+    chart.add_y_axis(ticks=[0, 20, 40, 60, 80, 100], tick_formatter=lambda value, *_: f"{value}")
+    right = [(number, 100 * step.right) for number, step in enumerate(steps, 1)]
+    predicted = [(number, 100 * step.predicted) for number, step in enumerate(steps, 1)]
+    chart.add_line(predicted, stroke_color=PENCIL, stroke_dasharray="7 5")
+    chart.add_line(right, stroke_color=PENCIL)
+    chart.add_dots(right, fill_color=PENCIL, radius=6)
+    drawn = chart.to_svg(width=WIDTH, height=HEIGHT)
+    size = f'width="{WIDTH}" height="{HEIGHT}"'
+    return Chart(drawn.replace(f"<svg {size}", f'<svg viewBox="0 0 {WIDTH} {HEIGHT}"', 1))

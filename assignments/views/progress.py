@@ -1,0 +1,111 @@
+"""Over a term: a pupil, a class, and sets beside each other, always with the difficulty of the sets considered."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import Any
+
+from django.db.models import Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
+
+from accounts.access import adults_only
+from accounts.models import SchoolClass, User
+from accounts.trail import Deed, record
+from assignments.answer_tables import tables_of
+from assignments.charts import chart_of
+from assignments.diagnosis import count_mistakes, find_habit
+from assignments.forms.results import ResultsForm
+from assignments.item_statistics import FEW, SetStatistics, set_statistics
+from assignments.models import Assignment, Sitting
+from assignments.progress import Score, Step, said_of, scores_by_sitting
+from assignments.querysets import AssignmentQuerySet, SittingQuerySet
+from assignments.results import mark_everywhere
+from assignments.views import person
+from bank.models import Version
+
+MOST_SETS = 60  # beside each other, the newest
+
+
+@require_safe
+@adults_only
+def of_class(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show a class over its sets. Practice that went to some pupils only is left out."""
+    school_class = get_object_or_404(SchoolClass.objects.visible_to(person(request)), pk=pk)
+    found = Assignment.objects.visible_to(person(request)).filter(school_class=school_class, for_some=False)
+    steps = _steps(found, Sitting.objects.filter(assignment__in=found))
+    record(Deed.RESULTS_SEEN, by=person(request), about={"class": pk})
+    context = {"school_class": school_class, "steps": steps, "said": said_of(steps), "chart": _chart(steps)}
+    return render(request, "assignments/progress_class.html", context)
+
+
+@require_safe
+@adults_only
+def of_pupil(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show a pupil over a term, and what all the answers tell together."""
+    sittings = Sitting.objects.visible_to(person(request)).filter(pupil=pk)
+    classes = SchoolClass.objects.visible_to(person(request))
+    known = User.objects.pupils().filter(Q(enrolments__school_class__in=classes) | Q(sittings__in=sittings))
+    pupil = get_object_or_404(known.distinct(), pk=pk)
+    steps = _steps(Assignment.objects.filter(sittings__in=sittings), sittings)
+    marks = [row.marks for row in mark_everywhere(sittings.select_related("pupil"))]
+    record(Deed.PUPIL_RESULTS_SEEN, by=person(request), about={"pupil": pk})
+    context = {
+        "pupil": pupil,
+        "steps": steps,
+        "said": said_of(steps),
+        "chart": _chart(steps),
+        "finding": find_habit(pupil, marks),
+        "mistakes": count_mistakes((pupil, one) for one in marks),
+    }
+    return render(request, "assignments/progress_pupil.html", context)
+
+
+@require_safe
+@adults_only
+def sets(request: HttpRequest) -> HttpResponse:
+    """Show the sets that pass the filters beside each other: marks, what was predicted, and reliability."""
+    form = ResultsForm(request.GET, user=person(request))
+    status = 200 if form.is_valid() else 400
+    found = form.assignments.filter(for_some=False) if status == 200 else Assignment.objects.none()
+    newest = found.filter(pk__in=list(found.order_by("-opens_at").values_list("pk", flat=True)[:MOST_SETS]))
+    steps = _steps(newest, Sitting.objects.filter(assignment__in=newest))
+    whole = _whole(newest)
+    rows = [{"step": step, "whole": whole.get(step.assignment.pk), "few": len(step.scores) < FEW} for step in steps]
+    context = {"form": form, "rows": rows[::-1], "most": MOST_SETS if len(rows) == MOST_SETS else 0}
+    return render(request, "assignments/set_comparison.html", context, status=status)
+
+
+def _steps(assignments: AssignmentQuerySet, sittings: SittingQuerySet) -> list[Step]:
+    """Return a step for each assignment that somebody sat, in the order they opened (5 queries)."""
+    tables = tables_of(assignments, only=sittings)
+    versions = {item.version for table in tables for item in table.items}
+    predicted = {pk: level["facility"] for pk, level in _difficulties(versions) if "facility" in level}
+    scores = scores_by_sitting(tables, predicted)
+    whose: dict[Assignment, list[Score]] = defaultdict(list)
+    for sitting in sittings.select_related("assignment__school_class").defer("paper"):
+        if sitting.pk in scores:
+            whose[sitting.assignment].append(scores[sitting.pk])
+    steps = [Step(assignment, tuple(found)) for assignment, found in whose.items()]
+    return sorted(steps, key=lambda step: (step.assignment.opens_at, step.assignment.pk))
+
+
+def _difficulties(versions: set[int]) -> list[tuple[int, dict[str, Any]]]:
+    return list(Version.objects.filter(pk__in=versions).values_list("pk", "difficulty"))
+
+
+def _whole(assignments: AssignmentQuerySet) -> dict[int, SetStatistics]:
+    """Return the figures of each assignment as a whole, by its primary key (4 queries)."""
+    of = dict(Sitting.objects.filter(assignment__in=assignments).values_list("pk", "assignment"))
+    out: dict[int, SetStatistics] = {}
+    for table in tables_of(assignments):
+        rows: dict[int, list[int]] = defaultdict(list)
+        for row, sitting in enumerate(table.sittings):
+            rows[of[sitting]].append(row)
+        out |= {assignment: set_statistics(table.right[places]) for assignment, places in rows.items()}
+    return out
+
+
+def _chart(steps: list[Step]) -> Any:
+    return chart_of(steps) if steps else None

@@ -1,0 +1,162 @@
+"""Marks over a term with difficulty considered: sums by hand, what is said of them, charts, and the pages."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+from math import sqrt
+
+import pytest
+from django.urls import reverse
+from lxml import etree, html
+
+from accounts.models import SchoolClass, User
+from assignments.charts import chart_of
+from assignments.models import Assignment
+from assignments.progress import Score, Step, said_of
+from bank.models import Version
+from tests.assignments.factories import NOON, make_assignment, make_sitting
+
+
+def step(right: float, predicted: float, *, pupils: int = 1, questions: int = 20) -> Step:
+    return Step(Assignment(title="Set"), (Score(right, predicted, questions),) * pupils)
+
+
+class TestSums:
+    def test_the_difference_is_what_is_right_beyond_what_was_predicted(self) -> None:
+        two = Step(Assignment(), (Score(0.5, 0.6, 10), Score(0.9, 0.6, 10)))
+        assert two.difference == pytest.approx(0.1)
+        assert two.error == pytest.approx(0.2)  # SD (n - 1) of 0.5 and 0.9 is 0.2828, over the root of 2
+
+    def test_one_sitting_has_the_binomial_error_never_none(self) -> None:
+        assert step(0.5, 0.5).error == pytest.approx(sqrt(0.25 / 20))
+        assert step(1, 0.5).error > 0
+
+    @pytest.mark.parametrize(
+        ("steps", "says"),
+        [
+            ([], "No set has been sat yet."),
+            ([step(0.6, 0.6)], "In one set the marks were just where the difficulty predicts."),
+            (
+                [step(0.5, 0.6), step(0.6, 0.6)],
+                "Over 2 sets the marks were on average 5 points below what the difficulty predicts. "
+                "From the first set to the last there is no change that could not be chance.",
+            ),
+            (
+                [step(0.2, 0.6), step(0.9, 0.6)],
+                "Over 2 sets the marks were on average 5 points below what the difficulty predicts. "
+                "From the first set to the last they have risen by 70 points, difficulty considered.",
+            ),
+        ],
+    )
+    def test_what_is_said(self, steps: list[Step], says: str) -> None:
+        assert said_of(steps) == says
+
+
+class TestTheChart:
+    def test_it_has_a_dot_for_each_set_at_its_height_and_tells_lines_apart_without_colour(self) -> None:
+        drawn = etree.fromstring(chart_of([step(0, 0.5), step(1, 0.5), step(0.5, 0.5)]).svg)
+        heights = [float(one.get("cy")) for one in drawn.iter("{*}circle")]
+        assert heights[0] > heights[2] > heights[1]
+        assert heights[2] == pytest.approx((heights[0] + heights[1]) / 2)
+        dashes = [one.get("stroke-dasharray") for one in drawn.iter("{*}path")]
+        assert dashes == ["7 5", "none"] or dashes == ["7 5", None]
+
+    def test_nothing_in_it_is_refused_by_the_security_policy(self) -> None:
+        """CSP Level 3: neither a style attribute or element nor a script takes effect without 'unsafe-inline'."""
+        svg = chart_of([step(0.3, 0.5)]).svg
+        assert not re.search(r"<style|<script|style=|\son\w+=|href", svg)
+        assert "<text" in svg
+
+
+@pytest.mark.django_db
+class TestPages:
+    @pytest.fixture
+    def assignments(self, school_class: SchoolClass, pupil: User) -> list[Assignment]:
+        """Three weeks: 1 of 3, 2 of 3, 3 of 3 right; questions predict 0.6."""
+        made = []
+        for week, choices in enumerate(("DBE", "CBE", "CAE")):
+            opens = NOON + timedelta(days=7 * week)
+            made.append(make_assignment(school_class, title=f"Week {week + 1}", opens_at=opens))
+            make_sitting(made[-1], pupil, started_at=opens, choices=choices)
+        Version.objects.update(difficulty={"level": 3, "facility": 0.6, "features": {}})
+        return made
+
+    def rows(self, client, name: str, *args: int) -> list[list[str]]:
+        response = client.get(reverse(f"assignments:{name}", args=args))
+        assert response.status_code == 200
+        page = html.fromstring(response.content.decode())
+        assert "Practice scores are not a standardised measure of ability" in page.text_content()
+        return [[" ".join(cell.text_content().split()) for cell in row] for row in page.xpath("//tbody/tr")]
+
+    def test_a_pupil_and_a_class_over_the_sets(
+        self, client_of, teacher: User, assignments: list[Assignment], pupil: User, school_class: SchoolClass
+    ) -> None:
+        rows = self.rows(client_of(teacher), "pupil_progress", pupil.pk)
+        assert [row[:2] + row[3:6] for row in rows] == [
+            ["1", "Week 1", "33", "60", "-27"],
+            ["2", "Week 2", "67", "60", "+7"],
+            ["3", "Week 3", "100", "60", "+40"],
+        ]
+        rows = self.rows(client_of(teacher), "class_progress", school_class.pk)
+        assert [row[3:7] for row in rows] == [
+            ["1", "33", "60", "-27"],
+            ["1", "67", "60", "+7"],
+            ["1", "100", "60", "+40"],
+        ]
+
+    def test_sets_beside_each_other_the_newest_first(
+        self, client_of, head: User, assignments: list[Assignment]
+    ) -> None:
+        rows = self.rows(client_of(head), "set_comparison")
+        assert [row[0] for row in rows] == ["Week 3", "Week 2", "Week 1"]
+        assert rows[0][3:7] == ["1 few", "100", "60", "+40"]
+
+    def test_questions_of_the_bank_show_how_they_did(
+        self, client_of, teacher: User, assignments: list[Assignment]
+    ) -> None:
+        version = assignments[0].questions.first().version
+        version.pictures.all().delete()  # drawn by hand under short names, which the bank's addresses do not take
+        page = client_of(teacher).get(reverse("bank:detail", args=[version.question_id])).content.decode()
+        assert "of 1 sitting: few, so it may move a lot" in " ".join(page.split())
+        figures = client_of(teacher).get(reverse("assignments:version_figures", args=[version.pk])).content.decode()
+        assert "Only 1 sitting, fewer than 30" in figures
+
+    def test_they_cost_the_same_whatever_was_sat(
+        self,
+        client_of,
+        teacher: User,
+        assignments: list[Assignment],
+        school_class: SchoolClass,
+        pupil: User,
+        django_assert_max_num_queries,
+    ) -> None:
+        client = client_of(teacher)
+        for week in range(4, 7):
+            make_sitting(make_assignment(school_class, opens_at=NOON + timedelta(weeks=week)), pupil, choices="CAE")
+        for name, args, most in (
+            ("pupil_progress", [pupil.pk], 14),
+            ("class_progress", [school_class.pk], 10),
+            ("set_comparison", [], 15),
+            ("question_figures", [], 12),
+        ):
+            with django_assert_max_num_queries(most):
+                client.get(reverse(f"assignments:{name}", args=args))
+
+    def test_items_and_mistakes_are_taken_away(self, client_of, head: User, assignments: list[Assignment]) -> None:
+        import csv
+        import io
+
+        def read(name: str) -> list[dict[str, str]]:
+            response = client_of(head).get(reverse(f"assignments:{name}"))
+            return list(csv.DictReader(io.StringIO(response.getvalue().decode())))
+
+        items = read("export_items")
+        assert len(items) == 9
+        assert {row["facility"] for row in items} == {"0.0", "1.0"}
+        assert items[0]["predicted_facility"] == "0.6"
+        mistakes = read("export_mistakes")
+        assert [(row["set"], row["mistake"], row["chosen"], row["answers"]) for row in mistakes] == [
+            ("Week 1", "slid", "2", "3"),
+            ("Week 2", "slid", "1", "3"),
+        ]

@@ -6,6 +6,9 @@ class AssignmentsConfig(AppConfig):
 
     def ready(self) -> None:
         from accounts import holdings
+        from assignments.bank_filters import UNUSED
         from assignments.services.pupil_records import HOLDING
+        from bank import outside
 
         holdings.register("assignments", HOLDING)
+        outside.register(UNUSED)

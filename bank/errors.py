@@ -56,3 +56,7 @@ class ExchangeError(BankError):
 
 class SelectionError(BankError):
     """Questions chosen for a deed that cannot be done to them."""
+
+
+class SearchError(BankError):
+    """A search that cannot be saved, or not under this name."""

@@ -6,18 +6,26 @@ filter widen it (difficulty 3 or 4); tags and different filters narrow it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from django.db.models import Q
 from django.http import QueryDict
 
+from accounts.models import User
 from bank.models import State, Tag
+from bank.outside import OutsideFilter, outside_filters
 from bank.queries import ORDERS, QuestionQuerySet, tags_with_counts
+from geometry.creasing import CREASES
+from geometry.mistakes import KINDS, OWN
+from geometry.shapes import SHAPES
 
 LEVELS = (1, 2, 3, 4, 5)
 FOLDS = (1, 2, 3, 4, 5, 6)
 LONGEST_TEXT = 100
+MISTAKES = {name: kind.label for name, kind in KINDS.items()} | {OWN: "Made by hand"}
 
 
 @dataclass(frozen=True)
@@ -29,6 +37,11 @@ class Filters:
     folds: tuple[int, ...] = ()
     levels: tuple[int, ...] = ()
     states: tuple[str, ...] = (State.DRAFT, State.READY)
+    creases: tuple[str, ...] = ()
+    shapes: tuple[str, ...] = ()
+    mistakes: tuple[str, ...] = ()
+    authors: tuple[int, ...] = ()
+    outside: tuple[tuple[OutsideFilter, tuple[str, ...]], ...] = ()
     order: str = "newest"
 
     @property
@@ -43,13 +56,19 @@ class Filters:
     def apply(self, questions: QuestionQuerySet, *, but: str = "") -> QuestionQuerySet:
         """Narrow ``questions`` by every filter, leaving out the one named ``but``."""
         narrowed = questions.matching(self.text).tagged(self.tags)
-        for name, lookup in _LOOKUPS.items():
+        for added, values in self.outside:
+            narrowed = added.narrow(narrowed, values)
+        for name, column in _COLUMNS.items():
             if name != but and (values := getattr(self, name)):
-                narrowed = narrowed.filter(**{f"{lookup}__in": values})
+                narrowed = narrowed.filter(**{f"{column}__in": values})
+        for name in _WORDS:
+            if name != but and (values := getattr(self, name)):
+                narrowed = narrowed.filter(_any_word(name, values))
         return narrowed
 
 
-_LOOKUPS = {"folds": "folds", "levels": "level", "states": "state"}
+_COLUMNS = {"folds": "folds", "levels": "level", "states": "state", "authors": "author"}
+_WORDS = ("creases", "shapes", "mistakes")  # columns of words, as bank.traits writes them
 
 
 @dataclass(frozen=True)
@@ -58,7 +77,7 @@ class Choice:
 
     value: Any
     label: str
-    count: int
+    count: int | None
     chosen: bool
 
 
@@ -68,10 +87,15 @@ class Facets:
     folds: list[Choice] = field(default_factory=list)
     levels: list[Choice] = field(default_factory=list)
     states: list[Choice] = field(default_factory=list)
+    creases: list[Choice] = field(default_factory=list)
+    shapes: list[Choice] = field(default_factory=list)
+    mistakes: list[Choice] = field(default_factory=list)
+    authors: list[Choice] = field(default_factory=list)
+    outside: list[tuple[OutsideFilter, list[Choice]]] = field(default_factory=list)
 
 
-def read_filters(query: QueryDict) -> Filters:
-    """Read the filters from an address's query."""
+def read_filters(query: QueryDict, user: User | None = None) -> Filters:
+    """Read the filters from an address's query; those of other rooms only for a ``user`` who may choose them."""
     states = tuple(state for state in State.values if state in query.getlist("state"))
     order = query.get("sort", "")
     return Filters(
@@ -80,13 +104,25 @@ def read_filters(query: QueryDict) -> Filters:
         folds=_whole_numbers(query.getlist("folds"), FOLDS),
         levels=_whole_numbers(query.getlist("level"), LEVELS),
         states=states or Filters.states,
+        creases=_known(query.getlist("crease"), CREASES),
+        shapes=_known(query.getlist("shape"), (*SHAPES, "outline")),
+        mistakes=_known(query.getlist("mistake"), MISTAKES),
+        authors=_whole_numbers(query.getlist("author"), range(1, 2**31)),
+        outside=_read_outside(query, user) if user else (),
         order=order if order in ORDERS else Filters.order,
     )
 
 
-def count_facets(questions: QuestionQuerySet, filters: Filters, tags: Iterable[Tag]) -> Facets:
-    """Count, for each value of each filter, the questions it would show beside the other filters (4 queries)."""
+def count_facets(
+    questions: QuestionQuerySet, filters: Filters, tags: Iterable[Tag], user: User | None = None
+) -> Facets:
+    """Count, for each value of each filter, the questions it would show beside the other filters.
+
+    One query for each filter, however many questions; values of other rooms' filters are not counted.
+    """
     by_tag = tags_with_counts(filters.apply(questions))
+    authors = _counts(questions, filters, "authors")
+    names = dict(User.objects.filter(pk__in=authors).order_by("name").values_list("pk", "name"))
     return Facets(
         tags=[
             Choice(tag.pk, tag.name, by_tag.get(tag.pk, 0), tag.pk in filters.tags)
@@ -96,16 +132,68 @@ def count_facets(questions: QuestionQuerySet, filters: Filters, tags: Iterable[T
         folds=_counted(questions, filters, "folds", {n: f"{n} fold{'s' if n > 1 else ''}" for n in FOLDS}, empty=False),
         levels=_counted(questions, filters, "levels", {n: str(n) for n in LEVELS}),
         states=_counted(questions, filters, "states", dict(State.choices)),
+        creases=_counted(questions, filters, "creases", {name: name for name in CREASES}, empty=False),
+        shapes=_counted(questions, filters, "shapes", _shape_names(), empty=False),
+        mistakes=_counted(questions, filters, "mistakes", MISTAKES, empty=False),
+        authors=_choices(filters.authors, names, authors, empty=False),
+        outside=_outside_choices(filters, user) if user else [],
     )
 
 
 def _counted(
-    questions: QuestionQuerySet, filters: Filters, name: str, labels: dict[Any, str], *, empty: bool = True
+    questions: QuestionQuerySet, filters: Filters, name: str, labels: Mapping[Any, str], *, empty: bool = True
 ) -> list[Choice]:
-    counts = filters.apply(questions, but=name).counted_by(_LOOKUPS[name])
-    chosen = getattr(filters, name)
+    return _choices(getattr(filters, name), labels, _counts(questions, filters, name), empty=empty)
+
+
+def _choices(
+    chosen: Sequence[Any], labels: Mapping[Any, str], counts: Mapping[Any, int], *, empty: bool
+) -> list[Choice]:
     choices = [Choice(value, label, counts.get(value, 0), value in chosen) for value, label in labels.items()]
     return [choice for choice in choices if empty or choice.count or choice.chosen]
+
+
+def _counts(questions: QuestionQuerySet, filters: Filters, name: str) -> Mapping[Any, int]:
+    narrowed = filters.apply(questions, but=name)
+    if name in _COLUMNS:
+        return narrowed.counted_by(_COLUMNS[name])
+    counts: Counter[str] = Counter()
+    for kept, count in narrowed.counted_by(name).items():
+        counts.update(dict.fromkeys(kept.split(), count))
+    return counts
+
+
+def _any_word(column: str, values: Iterable[str]) -> Q:
+    found = Q()
+    for value in values:
+        found |= Q(**{f"{column}__contains": f" {value} "})
+    return found
+
+
+def _shape_names() -> dict[str, str]:
+    return {name: name for name in SHAPES} | {"outline": "own outline"}
+
+
+def _read_outside(query: QueryDict, user: User) -> tuple[tuple[OutsideFilter, tuple[str, ...]], ...]:
+    asked = [added for added in outside_filters() if added.name in query]
+    read = [(added, _known(query.getlist(added.name), dict(added.choices(user)))) for added in asked]
+    return tuple((added, values) for added, values in read if values)
+
+
+def _outside_choices(filters: Filters, user: User) -> list[tuple[OutsideFilter, list[Choice]]]:
+    chosen = {added.name: values for added, values in filters.outside}
+    return [
+        (
+            added,
+            [Choice(value, label, None, value in chosen.get(added.name, ())) for value, label in added.choices(user)],
+        )
+        for added in outside_filters()
+    ]
+
+
+def _known(texts: Iterable[str], allowed: Iterable[str]) -> tuple[str, ...]:
+    asked = set(texts)
+    return tuple(value for value in allowed if value in asked)
 
 
 def _whole_numbers(texts: Iterable[str], allowed: Iterable[int]) -> tuple[int, ...]:

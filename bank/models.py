@@ -9,7 +9,14 @@ from django.db import models
 
 from accounts.models import School
 from bank.asking import Ask
-from bank.queries import BatchQuerySet, ImportQuerySet, PictureQuerySet, QuestionQuerySet, VersionQuerySet
+from bank.queries import (
+    BatchQuerySet,
+    ImportQuerySet,
+    PictureQuerySet,
+    QuestionQuerySet,
+    SavedSearchQuerySet,
+    VersionQuerySet,
+)
 
 
 class Tag(models.Model):
@@ -33,7 +40,7 @@ class State(models.TextChoices):
 class Question(models.Model):
     """A place in the bank. What is asked lives in its versions; ``current`` is the newest.
 
-    ``level`` and ``folds`` are the current version's, kept here so that a bank of thousands is filtered and
+    ``level`` to ``mistakes`` are the current version's, kept here so that a bank of thousands is filtered and
     counted without reading through specs and options.
     """
 
@@ -54,6 +61,9 @@ class Question(models.Model):
     )
     level = models.PositiveSmallIntegerField(default=1)
     folds = models.PositiveSmallIntegerField(default=0)
+    creases = models.CharField(max_length=40, default="", help_text="words, as bank.traits writes them")
+    shapes = models.CharField(max_length=200, default="")
+    mistakes = models.CharField(max_length=300, default="")
     created_at = models.DateTimeField(auto_now_add=True)
     changed_at = models.DateTimeField(auto_now=True)
 
@@ -229,3 +239,20 @@ class Import(models.Model):
 
     def __str__(self) -> str:
         return f"{len(self.found)} questions looked over, {self.at:%Y-%m-%d %H:%M}"
+
+
+class SavedSearch(models.Model):
+    """A search of the bank that somebody goes back to: the address's query under a name of their own."""
+
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="saved_searches")
+    name = models.CharField(max_length=60)
+    query = models.CharField(max_length=2000)
+
+    objects = SavedSearchQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint(fields=["by", "name"], name="saved_searches_have_a_name_each")]
+
+    def __str__(self) -> str:
+        return self.name

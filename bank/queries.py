@@ -11,7 +11,7 @@ from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
 
 if TYPE_CHECKING:
     from accounts.models import User
-    from bank.models import Batch, Import, Picture, Question, Version  # noqa: F401  (named in quotes below)
+    from bank.models import Batch, Import, Picture, Question, SavedSearch, Version  # noqa: F401  (named in quotes below)
 
 ORDERS = {
     "newest": ["-number"],
@@ -33,8 +33,9 @@ class QuestionQuerySet(models.QuerySet["Question"]):
         text = text.strip().removeprefix("#").strip()
         if not text:
             return self
-        tagged = self.model.tags.through.objects.filter(question=OuterRef("pk"), tag__name__icontains=text)
-        found = Q(Exists(tagged)) | Q(note__icontains=text)
+        # Not one EXISTS a question: the tags that fit are few, and are looked for once.
+        tagged = self.model.tags.through.objects.filter(tag__name__icontains=text).values("question")
+        found = Q(pk__in=tagged) | Q(note__icontains=text)
         if text.isascii() and text.isdigit() and len(text) < 10:
             found |= Q(number=int(text))
         return self.filter(found)
@@ -118,6 +119,12 @@ class BatchQuerySet(models.QuerySet["Batch"]):
 class ImportQuerySet(models.QuerySet["Import"]):
     def visible_to(self, user: User) -> ImportQuerySet:
         """Return the files that the user looked over; nobody else's."""
+        return self.filter(by=user) if user.is_authenticated and not user.is_pupil else self.none()
+
+
+class SavedSearchQuerySet(models.QuerySet["SavedSearch"]):
+    def visible_to(self, user: User) -> SavedSearchQuerySet:
+        """Return the user's own searches."""
         return self.filter(by=user) if user.is_authenticated and not user.is_pupil else self.none()
 
 

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 
 from django.http import QueryDict
 
+from accounts.models import User
 from bank.errors import SelectionError
 from bank.filters import read_filters
+from bank.models import Question
 from bank.queries import QuestionQuerySet
 
 MOST = 2_000
@@ -36,12 +38,15 @@ class Selection:
         return len(self.ids)
 
 
-def read_selection(sent: QueryDict, visible: QuestionQuerySet, *, most: int = MOST) -> Selection:
-    """Return what was chosen among ``visible``. Raises ``SelectionError`` for nothing, too much or a stranger's."""
+def read_selection(sent: QueryDict, user: User, *, most: int = MOST) -> Selection:
+    """Return what was chosen among the questions that ``user`` may see.
+
+    Raises ``SelectionError`` for nothing, too much or a stranger's.
+    """
     query = QueryDict(sent.get("query", "")[:2000])
-    visible = visible.filter(current__isnull=False)
+    visible = Question.objects.visible_to(user).filter(current__isnull=False)
     if sent.get("all"):
-        filters = read_filters(query)
+        filters = read_filters(query, user)
         ids = tuple(filters.apply(visible).in_order(filters.order).values_list("pk", flat=True)[: most + 1])
     else:
         ids = _ids([*sent.getlist("question"), *sent.get("chosen", "")[: 20 * MOST].split(",")])

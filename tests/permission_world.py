@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from accounts.models import SchoolClass, User
 from accounts.services.people import invite
-from bank.models import Import
+from bank.models import Import, SavedSearch
 from bank.services.pictures import render_pictures
 from bank.services.questions import save_question
 from geometry.option_sets import make_options
@@ -58,6 +58,7 @@ def make_world(people: dict[str, User], school_class: SchoolClass) -> World:
         "sitting": sitting.pk,
         "reviewed": reviewed.pk,
         "place": 1,
+        "search": SavedSearch.objects.create(by=teacher, name="Mine", query="q=1").pk,
         "import": Import.objects.create(school=school, by=teacher, at=now, found=FOUND, content={}).pk,
         "print": make_print(running.question_set, teacher).pk,
         "batch": make_batch(teacher).pk,

@@ -26,7 +26,7 @@ RECENT = 20  # sets offered, the newest
 def put(request: HttpRequest) -> HttpResponse:
     """Ask which set; sent with ``do``, put them there."""
     try:
-        selection = read_selection(request.POST, Question.objects.visible_to(person(request)), most=MOST_QUESTIONS)
+        selection = read_selection(request.POST, person(request), most=MOST_QUESTIONS)
     except SelectionError as error:
         messages.error(request, str(error))
         return redirect("bank:list")

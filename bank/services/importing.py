@@ -22,6 +22,7 @@ from bank.models import Import, Question, State, Version
 from bank.queries import numbers_by_fingerprint
 from bank.services.questions import ask_for_pictures, content_of
 from bank.services.tags import read_tags, tag_many
+from bank.traits import facts_of
 from geometry.errors import GeometryError
 from geometry.judging import judge
 
@@ -115,8 +116,7 @@ def _save(school: School, entries: list[dict[str, Any]], ready: bool, by: User) 
             author=by,
             note=entry["note"],
             state=State.READY if ready and entry["may_be_ready"] else State.DRAFT,
-            level=entry["content"]["level"],
-            folds=entry["content"]["folds"],
+            **facts_of(entry["content"]),
         )
         for number, entry in enumerate(entries, last + 1)
     )

@@ -20,6 +20,7 @@ from bank.errors import NotReady, StaleEdit, WrongState
 from bank.models import Question, State, Version
 from bank.services.tags import set_tags
 from bank.tasks import render_pictures
+from bank.traits import facts_of
 from geometry.option_sets import OptionSet, relabelled
 from geometry.spec import Spec
 
@@ -184,7 +185,8 @@ def _add_version(question: Question, author: User | None, content: dict[str, Any
     """Add the next version. Pictures of many are left to the sweep where they would be drawn in this very request."""
     last = question.current.number if question.current else 0
     question.current = question.versions.create(number=last + 1, author=author, **content)
-    question.level, question.folds = question.current.level, question.current.folds
+    for name, value in facts_of(content).items():
+        setattr(question, name, value)
     version_id = question.current.pk
     if of_many and settings.CELERY_TASK_ALWAYS_EAGER:
         return

@@ -22,7 +22,7 @@ from bank.drawing import Kind
 from bank.errors import SelectionError, TagError
 from bank.exchange import MOST as MOST_IN_FILE
 from bank.forms.chosen import PicturesForm, TagsForm
-from bank.models import Question, State, Tag
+from bank.models import State, Tag
 from bank.queries import tags_with_counts
 from bank.selection import Selection, read_selection
 from bank.services import many
@@ -40,7 +40,7 @@ def of_chosen(view: View) -> Callable[..., HttpResponseBase]:
     @wraps(view)
     def chosen_first(request: SignedInRequest) -> HttpResponseBase:
         try:
-            selection = read_selection(request.POST, Question.objects.visible_to(request.user))
+            selection = read_selection(request.POST, request.user)
         except SelectionError as error:
             messages.error(request, str(error))
             return _to_list(request)

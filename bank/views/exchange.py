@@ -19,7 +19,7 @@ from bank.exchange import MOST, SCHEMA
 from bank.exchange.reading import MAX_BYTES
 from bank.exchange.writing import write_file
 from bank.forms.exchange import FileForm, TakeForm
-from bank.models import Import, Question
+from bank.models import Import
 from bank.selection import read_selection
 from bank.services import importing
 
@@ -31,7 +31,7 @@ A_PAGE = 25
 def export(request: SignedInRequest) -> HttpResponse:
     """Answer with the chosen questions as one file."""
     try:
-        chosen = read_selection(request.POST, Question.objects.visible_to(request.user), most=MOST)
+        chosen = read_selection(request.POST, request.user, most=MOST)
     except SelectionError as error:
         messages.error(request, str(error))
         return redirect("bank:list")

@@ -11,8 +11,9 @@ from accounts.access import SignedInRequest, adults_only
 from bank.display import pictures_for
 from bank.drawing import Kind
 from bank.filters import count_facets, read_filters
-from bank.models import Question, Tag
+from bank.models import Question, SavedSearch, Tag
 from bank.queries import uses_of
+from bank.services.searches import tidy_query
 
 A_PAGE = 24
 ORDERS = [
@@ -28,18 +29,19 @@ ORDERS = [
 def bank_list(request: SignedInRequest) -> HttpResponse:
     """Show a page of the questions that match the address's filters; for htmx only the part that changes."""
     questions = Question.objects.visible_to(request.user)
-    filters = read_filters(request.GET)
+    filters = read_filters(request.GET, request.user)
     matching = filters.apply(questions)
     page = Paginator(matching.for_list().in_order(filters.order), A_PAGE).get_page(request.GET.get("page"))
     tags = Tag.objects.filter(school=request.user.school_id)
     context = {
         "filters": filters,
-        "facets": count_facets(questions, filters, tags),
+        "facets": count_facets(questions, filters, tags, request.user),
         "page": page,
         "rows": _rows(list(page)),
         "total": questions.count(),
         "orders": ORDERS,
-        "query": request.GET.urlencode(),
+        "query": tidy_query(request.GET.urlencode()),
+        "searches": SavedSearch.objects.visible_to(request.user),
         "may_set": not request.user.is_administrator,
     }
     return render(request, "bank/list.html", context)

@@ -63,6 +63,11 @@ def test_newest_first_without_the_retired(page) -> None:
         ({"folds": ["2", "3"]}, [3, 2, 1]),
         ({"state": "draft"}, [2]),
         ({"state": ["draft", "ready", "retired"]}, [4, 3, 2, 1]),
+        ({"crease": "diagonal"}, [3, 2]),
+        ({"crease": ["straight", "oblique"]}, [3, 2, 1]),
+        ({"crease": "oblique"}, []),
+        ({"shape": "triangle"}, [1]),
+        ({"shape": ["triangle", "drop"], "crease": "diagonal"}, [3, 2]),
         ({"sort": "oldest"}, [1, 2, 3]),
         ({"sort": "easiest"}, [1, 3, 2]),
         ({"sort": "hardest"}, [3, 2, 1]),
@@ -70,6 +75,22 @@ def test_newest_first_without_the_retired(page) -> None:
 )
 def test_filters(page, query: dict, found: list[int]) -> None:
     assert numbers(page(**query)) == found
+
+
+def test_mistakes_tested_and_their_counts(page) -> None:
+    kinds = {m["kind"] for o in Version.objects.get(question__number=1).options["options"] for m in o["mistakes"]}
+    others = {m["kind"] for o in Version.objects.get(question__number=2).options["options"] for m in o["mistakes"]}
+    only = min(kinds - others)
+    assert numbers(page(mistake=only)) == [1]
+    assert count_of(page(), "mistake", only) == 1
+    assert {box.get("value") for box in page().xpath("//input[@name='mistake']")} == kinds | others
+
+
+def test_made_by(page, school: School, teacher: User, other_teacher: User) -> None:
+    make_question(school, other_teacher)
+    assert numbers(page(author=other_teacher.pk)) == [5]
+    assert count_of(page(), "author", teacher.pk) == 3
+    assert words(page(author=[other_teacher.pk]), "//input[@name='author'][@checked]/..") == ["Joss Arkle 1"]
 
 
 def test_tags_narrow_each_other(page) -> None:
@@ -104,6 +125,12 @@ def test_what_was_asked_for_stays_chosen(page) -> None:
         {"tag": "1 OR 1=1"},
         {"level": "٣"},
         {"state": "gone"},
+        {"crease": "diagona"},
+        {"crease": "%"},
+        {"shape": "teapot"},
+        {"mistake": " carried "},
+        {"author": "x"},
+        {"unused": "999999"},
         {"folds": "1" * 5000},
         {"tag": "9" * 30},
     ],
@@ -153,7 +180,7 @@ def test_as_many_queries_for_sixty_questions_as_for_three(
         client.get("/bank/?state=draft&state=ready&q=a")
 
 
-QUERIES = 14  # person, school, 5 for the filters, 2 counts, the page with its tags, versions, pictures and uses
+QUERIES = 21  # person, school, 10 for the filters, searches, 2 counts, the page with its tags, versions, pictures, uses
 
 
 def copies(school: School, count: int) -> None:

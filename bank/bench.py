@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from bank.arranging import Arrangement, by_hand
 from bank.composing import Paper
 from bank.forms.arranged import OptionsTyped
 from bank.reasons import reasons_for
-from bank.tray import Outline
+from bank.snaps import Hold, hold_of
 from geometry.checks import Check
+from geometry.faces import Face
 from geometry.mistakes import KINDS, OWN, Mistake
 from geometry.option_sets import LABELS, Option
 from geometry.pictures import Picture, draw_option, draw_stem
@@ -70,10 +72,15 @@ class Scale:
 
 @dataclass(frozen=True)
 class Drawn:
-    """The paper in pictures. ``corners`` are, for each picture of the stem, those before that fold: "x,y x,y"."""
+    """The paper in pictures.
+
+    ``holds`` are, for each picture of the stem, what a hand can take hold of before that fold (of the punched sheet,
+    as it lies); ``faces`` how each layer lies folded and came there, for a script that carries a punch over.
+    """
 
     stem: tuple[Picture, ...] = ()
-    corners: tuple[str, ...] = ()
+    holds: tuple[Hold, ...] = ()
+    faces: str = ""
     flat: Picture | None = None
     holes: int = 0
     layers: tuple[int, ...] = ()
@@ -96,12 +103,13 @@ def draw_paper(paper: Paper) -> Drawn:
     unfolding = paper.unfolding or paper.as_far
     if unfolding is None:
         return Drawn()
-    sheet = unfolding.spec.sheet
+    sheet, folded = unfolding.spec.sheet, unfolding.folded
     regions = [hole.region for hole in unfolding.holes()]
     frame = frame_of(sheet)
     return Drawn(
         stem=draw_stem(unfolding),
-        corners=tuple(_corners(Outline.of(state)) for state in unfolding.folded.states),
+        holds=tuple(hold_of(state, folded.creases[:made]) for made, state in enumerate(folded.states)),
+        faces=";".join(map(_face, folded.states[-1].faces)) if paper.unfolding else "",
         flat=draw_option(sheet, regions, title="The sheet unfolded") if paper.unfolding else None,
         holes=len(regions),
         layers=unfolding.layers,
@@ -147,5 +155,8 @@ def _label(mistakes: tuple[Mistake, ...]) -> str:
     return " and ".join(KINDS[mistake.kind].label for mistake in mistakes)
 
 
-def _corners(outline: Outline) -> str:
-    return " ".join(f"{x},{y}" for x, y in sorted(outline.vertices))
+def _face(face: Face) -> str:
+    """A layer as it lies folded, "x,y x,y ..", and the motion that brought it there, "a b c d e f"."""
+    m = face.motion
+    outline = " ".join(f"{x:.6g},{y:.6g}" for x, y in face.folded_xy)
+    return f"{outline}|{' '.join(f'{float(Fraction(v, m.w)):.9g}' for v in (m.a, m.b, m.c, m.d, m.e, m.f))}"

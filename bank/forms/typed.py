@@ -22,7 +22,7 @@ FOLD: Row = {"how": FoldForm.TRAY, "depth": "1/2", "way": "over", "layers": "all
 NEXT_PLACES = ("left", "bottom", "top-right", "right")
 PUNCH: Row = {"shape": "triangle", "at": "1/2, 1/2", "size": "1/6", "turn": "0"}
 COUNTS = {"fold": "folds", "punch": "punches"}
-_DEED = re.compile(r"(add|insert|remove)-(fold|punch)(?:-(\d{1,2}))?", re.ASCII)
+_DEED = re.compile(r"(add|before|insert|remove)-(fold|punch)(?:-(\d{1,2}))?", re.ASCII)
 
 
 def blank_sheet() -> Typed:
@@ -74,7 +74,7 @@ def _with_rows(typed: Mapping[str, str], verb: str, kind: str, place: int, new_r
         del rows[place : place + 1]
         place = max(min(place, len(rows) - 1), 0)
     else:
-        place = place + 1 if verb == "insert" else len(rows)
+        place = {"before": place, "insert": place + 1}.get(verb, len(rows))
         rows.insert(place, {"place": NEXT_PLACES[place % len(NEXT_PLACES)], **new_row})
     kept = {name: value for name, value in typed.items() if not name.startswith(f"{kind}-")}
     return kept | _numbered(kind, rows) | {"step": f"{kind}-{place}"}

@@ -72,6 +72,7 @@ document.addEventListener("input", (event) => {
   clearTimeout(wait);
   wait = setTimeout(keep, 350);
 });
+document.addEventListener("released", keep);
 document.addEventListener("htmx:afterSettle", (event) => {
   if (event.detail.target?.id === "bench" || event.target.id === "bench") keep();
 });
@@ -80,8 +81,11 @@ document.addEventListener("htmx:beforeOnLoad", (event) => {
 });
 document.addEventListener("click", (event) => {
   const way = event.target.closest("[data-undo]")?.dataset.undo;
+  if (!way) return;
+  clearTimeout(wait);
+  keep();
   const at = kept.at + (way === "back" ? -1 : 1);
-  if (way && at >= 0 && at < kept.states.length && !restoring) restore(at);
+  if (at >= 0 && at < kept.states.length && !restoring) restore(at);
 });
 document.addEventListener("keydown", (event) => {
   if (!form() || !(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;

@@ -22,6 +22,12 @@ document.addEventListener("change", (event) => {
   if (event.target.name === "step" && bench()?.contains(event.target)) showStep(event.target.value);
 });
 
+// A preview was asked for at the step chosen then; another may have been chosen since.
+document.addEventListener("htmx:oobAfterSwap", () => {
+  const step = bench()?.querySelector('[name="step"]:checked');
+  if (step) showStep(step.value);
+});
+
 // Looking at another step changes nothing of the paper, so the server need not be asked.
 document.addEventListener("input", (event) => event.target.name === "step" && event.stopPropagation(), true);
 

@@ -44,6 +44,7 @@ def test_show_folds_what_is_typed(client_of, teacher: User) -> None:
     [
         ("add-fold", "3", "1"),
         ("insert-fold-0", "3", "1"),
+        ("before-fold-0", "3", "1"),
         ("remove-fold-1", "1", "1"),
         ("add-punch", "2", "2"),
         ("remove-punch-0", "2", "0"),
@@ -53,6 +54,24 @@ def test_rows_change_by_buttons(client_of, teacher: User, deed: str, folds: str,
     typed = typed_in(parse(post(client_of, teacher, do=deed, tags="thirds", note="Kept")))
     assert (typed["folds"], typed["punches"]) == (folds, punches)
     assert (typed["tags"], typed["note"]) == ("thirds", "Kept")
+
+
+def test_a_fold_put_before_the_others_is_the_first_and_they_are_folded_after_it(client_of, teacher: User) -> None:
+    page = parse(post(client_of, teacher, do="before-fold-0"))
+    typed = typed_in(page)
+    assert [typed[f"fold-{n}-place"] for n in range(3)] == ["left", "left", "bottom"]
+    assert typed["step"] == "fold-0"
+    assert "left half" in words(page, "//*[@data-mat]//desc")[1]  # half of what the new fold left
+
+
+def test_a_fold_that_no_longer_fits_after_one_before_it_was_removed_says_so(client_of, teacher: User) -> None:
+    """Two layers lie at the right edge once the left half lies on it, and one without that fold."""
+    changes = {"fold__1__place": "right", "fold__1__depth": "1/4", "fold__1__layers": "2"}
+    assert said(parse(post(client_of, teacher, do="show", **changes)), "says-fold-1") == ""
+    page = parse(post(client_of, teacher, do="remove-fold-0", **changes))
+    assert "Fold 1 takes 2 layers, but fewer lie" in said(page, "says-fold-0")
+    assert "Fold 1 takes 2 layers" in said(page, "mat-says")
+    assert typed_in(page)["fold-0-layers"] == "2"
 
 
 def test_a_new_punch_lies_on_the_paper_clear_of_the_first(client_of, teacher: User) -> None:

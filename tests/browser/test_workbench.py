@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -85,9 +86,98 @@ def test_an_impossible_drag_says_why_and_leaves_the_sheet(bench):
     shown = bench.locator(".mat-step.is-chosen desc")
     before = shown.text_content()
     drag(bench, (0.125, 0.125), (0.25, 0.125))  # where no paper is left
-    expect(bench.locator("#says-fold-1")).to_contain_text("Fold 2 moves nothing")
+    expect(bench.locator("[data-snap-says]")).to_have_text("There is no paper there to take hold of.")
+    drag(bench, (0.505, 0.99), (0.125, 0.99))  # the whole paper would move
+    expect(bench.locator("#mat-says")).to_contain_text("The crease of fold 2 misses the paper")
     expect(bench.locator("[data-step=fold-1] .flag svg")).to_be_visible()
     assert shown.text_content() == before
+    bench.locator("#mat-says").get_by_role("button", name="Take it back").click()
+    expect(bench.locator("#mat-says")).to_be_empty()
+    expect(field(bench, "fold-1-place").and_(bench.get_by_label("bottom edge"))).to_be_checked()
+
+
+def test_a_drag_snaps_to_the_paper_and_says_to_what(bench):
+    bench.mouse.move(*on_sheet(bench, 0.012, 0.988))
+    bench.mouse.down()
+    for place, says in (
+        ((0.49, 0.015), "Brings the top left corner to the middle of the bottom edge."),
+        ((0.41, 0.6), "Brings the top left corner along a 45° line, to 5/12, 7/12."),
+        ((0.99, 0.345), "Brings the top left corner to a third along the right edge."),
+    ):
+        bench.mouse.move(*on_sheet(bench, *place), steps=3)
+        expect(bench.locator("[data-snap-says]")).to_have_text(says)
+    bench.mouse.up()
+    expect(field(bench, "fold-0-to")).to_have_value("1, 1/3")
+
+
+def test_a_sheet_drawn_anew_under_a_drag_lets_it_land_right(bench):
+    """The answer to a change made before comes while the pointer holds a corner, and the other step was shown then."""
+    bench.locator("[data-hand=fold-0] .depth").get_by_label("a quarter").check(force=True)
+    bench.mouse.move(*on_sheet(bench, 0.01, 0.01))
+    bench.mouse.down()
+    bench.mouse.move(*on_sheet(bench, 0.3, 0.3), steps=2)
+    expect(bench.locator(".mat-step").first.locator("desc")).to_contain_text("left edge")
+    bench.mouse.move(*on_sheet(bench, 0.505, 0.495), steps=2)
+    expect(bench.locator(".pulled-flap")).to_have_count(1)
+    bench.mouse.up()
+    expect(field(bench, "fold-0-bring")).to_have_value("0, 0")
+    expect(field(bench, "fold-0-to")).to_have_value("1/2, 1/2")
+    expect(bench.locator(".mat-step").first.locator("desc")).to_contain_text("bottom left corner")
+
+
+def test_handles_turn_and_size_a_punch_and_buttons_do_the_same(bench):
+    bench.locator("[data-step=punch-0]").click()
+    for grip, place in (("turn", (0.95, 0.6875)), ("size", (0.96, 0.54))):
+        box = bench.locator(f"[data-grip={grip}]").bounding_box()
+        bench.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        bench.mouse.down()
+        bench.mouse.move(*on_sheet(bench, *place), steps=3)
+        expect(bench.locator("#answer .die-ghost")).to_have_count(4)  # the unfolded sheet follows at once
+        bench.mouse.up()
+    expect(field(bench, "punch-0-turn")).to_have_value("270")
+    expect(field(bench, "punch-0-size")).to_have_value("17/48")
+    hand = bench.locator("[data-hand=punch-0]")
+    hand.get_by_role("button", name="Smaller").click()
+    hand.get_by_role("button", name="Turn left by 45°").click()
+    bench.locator("[data-mat]").focus()
+    bench.keyboard.press("Shift+ArrowDown")
+    bench.keyboard.press("Shift+ArrowRight")
+    expect(field(bench, "punch-0-turn")).to_have_value("300")
+    expect(field(bench, "punch-0-size")).to_have_value("5/16")
+
+
+def test_a_hole_is_moved_by_pointer_and_by_keys_undone_and_saved_as_the_teachers_own(bench):
+    """The square is folded in half twice, so the holes of its pictures lie at sixteenths (worked out by hand)."""
+    bench.locator("[value^=edit-option]").first.click()
+    place = field(bench, "hole-0-at")
+    before = place.input_value()
+    sheet = bench.locator("[data-hand-sheet] svg")
+    sheet.scroll_into_view_if_needed()
+    box = sheet.bounding_box()
+
+    def over(x: float, y: float) -> tuple[float, float]:
+        across, down = (MARGIN + UNIT * x) / FRAME, (MARGIN + UNIT * (1 - y)) / FRAME
+        return box["x"] + box["width"] * across, box["y"] + box["height"] * down
+
+    x, y = (float(Fraction(part.strip())) for part in before.split(","))
+    bench.mouse.move(*over(x, y))
+    bench.mouse.down()
+    bench.mouse.move(*over(0.375, 0.5), steps=3)
+    bench.mouse.up()
+    expect(place).to_have_value("3/8, 1/2")
+    expect(bench.locator("#says-own")).to_contain_text("Changed by hand, and fit to be an option.")
+    bench.keyboard.press("ArrowUp")
+    bench.keyboard.press("Shift+ArrowLeft")
+    expect(place).to_have_value("3/8, 13/24")
+    settle(bench)
+    bench.get_by_role("button", name="Done").click()
+    expect(bench.locator(".by-hand")).to_have_count(1)
+    bench.get_by_role("button", name="Undo").click()
+    expect(place).to_have_value("3/8, 13/24")
+    bench.get_by_role("button", name="Redo").click()
+    expect(bench.locator(".by-hand")).to_have_count(1)
+    bench.get_by_role("button", name="Save as draft").click()
+    expect(bench.get_by_text("made by hand, so no mistake has a name for it")).to_be_visible()
 
 
 def test_every_change_can_be_taken_back_and_made_again(bench):

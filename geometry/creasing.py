@@ -21,7 +21,7 @@ from geometry.plane import Line, Point, crossing, line_through, point, reflectio
 from geometry.spec import Fold, Sheet, Way
 
 SQUARE = Sheet()
-KEPT = 4096  # folded papers kept: bounded, so that memory stays flat however many questions are made
+KEPT = 400  # folded papers kept: bounded, so that memory stays flat however many questions are made
 
 STRAIGHT, DIAGONAL, OBLIQUE = CREASES = ("straight", "diagonal", "oblique")
 _SHARES = tuple(Fraction(*f) for f in ((1, 4), (1, 3), (3, 8), (5, 12), (1, 2), (7, 12), (5, 8), (2, 3), (3, 4)))

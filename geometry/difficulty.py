@@ -4,37 +4,38 @@ Uncalibrated: the weights are choices, their signs are not. More folds and more 
 et al. 1989; Dahm and Draxler 2022); slanting creases are harder than straight ones (Harris and Lowrie 2024); off-centre
 folds, where only part of the paper doubles, are harder (Burte et al. 2019, from memory); telling a mirror image from a
 turned one is a known stumbling block (Year 6, Owens). Options that share the key's number of holes cannot be struck
-out by counting. The features are kept beside the level, so that answers can refit the weights.
+out by counting. The features are kept beside the level, so that answers can refit the weights (``calibration.refit``).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
 from dataclasses import dataclass
-from math import exp, log2
+from math import log2
 from typing import Any, Protocol
 
+from geometry.calibration import Calibration, level_of
 from geometry.folding import Folded
 from geometry.marks import Mark
 from geometry.openings import Paper
 from geometry.telling_apart import READABLE
 
-WEIGHTS = {
-    "folds": 0.55,
-    "doublings": 0.3,
-    "slanting": 0.35,
-    "oblique": 0.35,
-    "partial": 0.4,
-    "flaps": 0.5,
-    "turning": 0.3,
-    "shapes": 0.25,
-    "late": 0.15,
-    "same_count": 0.1,
-    "likeness": 0.6,
-}
-EASIEST = 4.4  # logit of a question without any feature
-CHANCE = 0.2
-STEPS = (0.82, 0.72, 0.60, 0.48)  # predicted facility below which levels 2 to 5 begin
+UNCALIBRATED = Calibration(
+    easiest=4.4,
+    weights={
+        "folds": 0.55,
+        "doublings": 0.3,
+        "slanting": 0.35,
+        "oblique": 0.35,
+        "partial": 0.4,
+        "flaps": 0.5,
+        "turning": 0.3,
+        "shapes": 0.25,
+        "late": 0.15,
+        "same_count": 0.1,
+        "likeness": 0.6,
+    },
+)
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,12 @@ class Difficulty:
 
     def to_json(self) -> dict[str, Any]:
         return {"level": self.level, "facility": self.facility, "features": dict(self.features)}
+
+    @classmethod
+    def of(cls, features: dict[str, float], calibration: Calibration = UNCALIBRATED) -> Difficulty:
+        """What a calibration makes of features, freshly found or stored."""
+        facility = calibration.facility(features)
+        return cls(level_of(facility), round(facility, 3), features)
 
     @classmethod
     def from_json(cls, data: dict[str, Any]) -> Difficulty:
@@ -75,9 +82,7 @@ def difficulty_of(stem: dict[str, float], key: Picture, others: Sequence[Picture
         "same_count": sum(len(other.marks) == len(key.marks) for other in others),
         "likeness": round(max(common, default=0.0), 3),
     }
-    logit = EASIEST - sum(weight * features[name] for name, weight in WEIGHTS.items())
-    facility = CHANCE + (1 - CHANCE) / (1 + exp(-logit))
-    return Difficulty(1 + sum(facility < step for step in STEPS), round(facility, 3), features)
+    return Difficulty.of(features)
 
 
 def facilities_of(level: int) -> dict[str, float]:

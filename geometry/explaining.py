@@ -67,7 +67,7 @@ def sister_of(plan: Plan) -> Sister | None:
     return Sister(plan, paper, states, flat)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=400)
 def mark_of(punch: Punch) -> Mark:
     """A punch as a mark on the folded paper."""
     return Mark(cut_of(punch), complex(*map(float, punch.at)), unit(float(punch.turn)))

@@ -73,14 +73,14 @@ Folding = list[tuple[complex, complex, list[complex]]]
 
 
 def _folds(folded: Folded) -> Folding:
-    """Of each fold: a point of its crease, the direction of the moving side, and the middles of faces left there."""
+    """Of each fold: a point of its crease, the direction of the moving side, and the flat places of faces left."""
     found = []
     for state, crease in zip(folded.states[1:], folded.creases, strict=True):
         a, b, c = crease.line
         normal = complex(a, b) / (a * a + b * b) ** 0.5
         bit = 1 << (crease.number - 1)
         left = [
-            complex(*face.folded_xy.mean(axis=0).tolist())
+            complex(*face.outline_xy.mean(axis=0).tolist())
             for face in state.faces
             if not face.moved & bit and any(side(crease.line, v) > 0 for v in face.folded)
         ]

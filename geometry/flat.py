@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import accumulate, combinations
 
 import numpy as np
 import shapely
@@ -12,9 +13,10 @@ import shapely
 from geometry.folding import GRID
 from geometry.marks import Key, Mark, regions
 from geometry.openings import Layer, Paper, fragment
-from geometry.telling_apart import are_apart, keyed
+from geometry.telling_apart import are_apart, farthest_alike
 
 RIM = 0.012  # sheet widths that a hole keeps from the rim
+SLACK = 1e-5  # sheet widths: coarser numbers than a hole's own may not decide
 LOST = 1e-7  # area: more than this lost in a union is an overlap
 
 
@@ -26,7 +28,7 @@ class Flat:
 
     @cached_property
     def by_key(self) -> dict[Key, Mark]:
-        return keyed(self.marks)
+        return {mark.key(): mark for mark in self.marks}
 
     @cached_property
     def keys(self) -> frozenset[Key]:
@@ -40,7 +42,24 @@ class Flat:
 
     def is_apart_from(self, other: Flat) -> bool:
         """True when the two pictures differ so that an eye sees it."""
-        return are_apart(self.by_key, other.by_key)
+        return are_apart((self.keys, self.by_key), (other.keys, other.by_key))
+
+
+def all_apart(flats: Sequence[Flat]) -> bool:
+    """True when any two of the pictures differ so that an eye sees it.
+
+    A hole far from every hole of another picture settles it for both, so all are held against all at once; only
+    pictures that are close throughout are looked at hole by hole.
+    """
+    marks = [mark for flat in flats for mark in flat.marks]
+    far = farthest_alike(max([mark.cut.size for mark in marks])) + SLACK
+    at = np.array([mark.at for mark in marks]).astype(np.complex64)
+    x, y = at.real.copy(), at.imag.copy()
+    near = np.square(x[:, None] - x) + np.square(y[:, None] - y) < far * far
+    starts = list(accumulate([len(flat.marks) for flat in flats[:-1]], initial=0))
+    close = np.logical_and.reduceat(np.logical_or.reduceat(near, starts, axis=1), starts, axis=0).tolist()
+    pairs = combinations(range(len(flats)), 2)
+    return all(flats[i].is_apart_from(flats[j]) for i, j in pairs if close[i][j] and close[j][i])
 
 
 def flat_key(marks: Sequence[Mark]) -> Flat:

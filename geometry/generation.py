@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 from random import Random
 
 from geometry.checks import options_tell_apart
@@ -19,6 +20,7 @@ from geometry.sisters import Five, by_lot, draw_five
 from geometry.spec import Spec
 from geometry.wishes import Wishes
 
+TRIALS = 60  # draws by which a wider wish shows that it would help
 PATIENCE = 1500  # draws without a new question before the wishes count as exhausted
 
 Made = tuple[Spec, OptionSet]
@@ -56,7 +58,7 @@ def generate(
         made = _next(draw, rng, PATIENCE)
         if made is None:
             raise OptionSetError(
-                f"No more such questions were found: {len(seen)} of {count} were made. {advice(wishes, sets)}"
+                f"No more such questions were found: {len(seen)} of {count} were made. {advice(wishes, sets, seen)}"
             )
         seen.add(_short(made.fingerprint))
         yield made.spec, made
@@ -132,11 +134,33 @@ def _short(fingerprint: str) -> int:
     return int(fingerprint[:15], 16)
 
 
-def advice(wishes: Wishes, sets: str) -> str:
-    """What would help where no such question is found."""
-    help_ = ["more folds", "more kinds of crease", "more shapes", "more punches"]
-    if wishes.difficulty != (1, 5):
-        help_.insert(0, "more levels")
-    if wishes.mistakes:
-        help_.insert(0, "fewer mistakes at once" if sets == TEACHING else "teaching sets, which can offer any mistake")
-    return f"It would help to allow {', '.join(help_[:3])}."
+def advice(wishes: Wishes, sets: str, seen: Collection[int] = ()) -> str:
+    """What would help where no such question is found: each wish is widened in turn, and a new question looked for."""
+    wider = _wider(wishes, sets)
+    helpful = [words for words, wished in wider.items() if _some(wished, sets, set(seen))]
+    named = helpful[:3] or list(wider)[:3]
+    together = " or ".join(named) if helpful else f"{', '.join(named[:-1])} and {named[-1]} together"
+    return f"It would help to allow {together}."
+
+
+def _wider(wishes: Wishes, sets: str) -> dict[str, Wishes]:
+    """The wishes with one of them widened, by what that is called."""
+    (fewest, most), (least, greatest) = wishes.folds, wishes.punches
+    any_mistake = "fewer mistakes at once" if sets == TEACHING else "teaching sets, which can offer any mistake"
+    widened = {
+        "more levels": replace(wishes, difficulty=(1, 5)),
+        any_mistake: replace(wishes, mistakes=()),
+        "more shapes": replace(wishes, shapes=tuple(SHAPES)),
+        "more kinds of crease": replace(wishes, creases=CREASES),
+        "fewer folds": replace(wishes, folds=(max(fewest - 1, 1 if sets == TEACHING else 2), most)),
+        "more folds": replace(wishes, folds=(fewest, most + 1)),
+        "more punches": replace(wishes, punches=(least, greatest + 1)),
+    }
+    return {words: wished for words, wished in widened.items() if wished != wishes}
+
+
+def _some(wishes: Wishes, sets: str, seen: set[int]) -> bool:
+    """True when a few draws, of every family, find a new question."""
+    draw = _lots(wishes, seen) if sets == LOT else _lessons(wishes, seen, Counter())
+    rng = Random(0)  # noqa: S311  (a lot, not a secret)
+    return any(draw(rng, WIDENED * (trial % 2)) is not None for trial in range(TRIALS))

@@ -106,16 +106,15 @@ class Mark(NamedTuple):
 
     def key(self) -> Key:
         """Equal for marks that look the same: cut, place, turn and handedness."""
-        u, flip = self.look()
-        at = self.at
-        return (
-            self.cut.name,
-            round(at.real * CELL),
-            round(at.imag * CELL),
-            round(u.real * CELL),
-            round(u.imag * CELL),
-            flip,
-        )
+        cut, at, u, flip, _ = self
+        x, y = round(at.real * CELL), round(at.imag * CELL)
+        if cut.rotations >= ROUND:
+            return (cut.name, x, y)
+        if flip and cut.mirror is not None:
+            u, flip = u * cut.mirror, False
+        if cut.rotations > 1:
+            u **= cut.rotations
+        return (cut.name, x, y, round(u.real * CELL), round(u.imag * CELL), flip)
 
     def rings(self) -> list[np.ndarray]:
         """The rings where the mark lies, N x 2 floats each."""

@@ -159,7 +159,7 @@ class Places:
         return int(np.abs(self.images[0] - complex(*map(float, point))).argmin())
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=80)
 def places_for(lines: tuple[Line, ...], size: Fraction) -> Places:
     """The places for some later creases; the latest asked for are kept."""
     return Places(lines, float(size))

@@ -18,6 +18,7 @@ from geometry.difficulty import Difficulty, difficulty_of, stem_features
 from geometry.explaining import Sister, explain, sister_of
 from geometry.families import carried, flap, half_turn, left_out, two_directions
 from geometry.fingerprints import fingerprint_of
+from geometry.flat import all_apart
 from geometry.grids import Grid, spec_of
 from geometry.mistakes import Made, Mistake
 from geometry.option_sets import OptionSet, first_wrong_fold, labelled, place_of
@@ -77,9 +78,11 @@ def five_of(grid: Grid, wishes: Wishes) -> Five | None:
     sisters: list[Sister] = []
     for cell in grid.cells:
         sister = sister_of(grid.plan(*cell))
-        if sister is None or not all(sister.flat.is_apart_from(other.flat) for other in sisters):
+        if sister is None:
             return None
         sisters.append(sister)
+    if not all_apart([sister.flat for sister in sisters]):
+        return None
     explained = _explained(grid, sisters)
     if explained is None:
         return None

@@ -9,7 +9,7 @@ of its area and looks the same; so turning counts only for shapes whose turning 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import lru_cache
 from math import atan2, pi
 
 import shapely
@@ -23,18 +23,16 @@ NEAR_SIZES = 3 / 4
 TURNED = 0.35  # of a hole's area
 READABLE = 0.1 - 1e-9  # holes of this size show their turn
 
-
-def keyed(marks: Sequence[Mark]) -> dict[Key, Mark]:
-    """The marks of a picture by their keys."""
-    return {mark.key(): mark for mark in marks}
+Keyed = tuple[frozenset[Key], dict[Key, Mark]]
 
 
-def are_apart(first: dict[Key, Mark], second: dict[Key, Mark]) -> bool:
-    """True when the two pictures differ visibly."""
-    only_first = [first[k] for k in first.keys() - second.keys()]
-    only_second = [second[k] for k in second.keys() - first.keys()]
-    if len(only_first) != len(only_second):
-        return True
+def are_apart(first: Keyed, second: Keyed) -> bool:
+    """True when the two pictures differ visibly, each given as its holes by their keys."""
+    (first_keys, first_marks), (second_keys, second_marks) = first, second
+    if len(first_keys) != len(second_keys):
+        return True  # once equal holes are struck out, some hole has no counterpart
+    only_first = [first_marks[key] for key in first_keys - second_keys]
+    only_second = [second_marks[key] for key in second_keys - first_keys]
     return any(_stands_alone(mark, only_second) for mark in only_first) or any(
         _stands_alone(mark, only_first) for mark in only_second
     )
@@ -44,9 +42,14 @@ def _stands_alone(mark: Mark, others: Sequence[Mark]) -> bool:
     return not any(alike(mark, other) for other in others)
 
 
+def farthest_alike(size: float) -> float:
+    """How near a hole another must lie to be taken for it."""
+    return max(NEAR, NEAR_SIZES * size)
+
+
 def alike(mark: Mark, other: Mark) -> bool:
     """True when one hole could be taken for the other: near it, of its shape, and hardly turned."""
-    if abs(mark.at - other.at) >= max(NEAR, NEAR_SIZES * mark.cut.size):
+    if abs(mark.at - other.at) >= farthest_alike(mark.cut.size):
         return False
     if mark.cut.name == other.cut.name:
         return not looks_turned(mark, other)
@@ -65,7 +68,7 @@ def shapes_differ(mark: Mark, other: Mark) -> bool:
     )
 
 
-@cache
+@lru_cache(maxsize=1024)
 def _shapes_differ(shape: str, other: str, size: float, degrees: float, flipped: bool) -> bool:
     """The same for two shapes of the list, the second so many times as large, turned and turned over."""
     return _differs(_drawn(shape).polygon, Mark(_drawn(other, size), 0j, unit(degrees), flipped).region())
@@ -89,7 +92,7 @@ def turn_seen(shape: str, degrees: float, flipped: bool, cut: Cut) -> bool:
     return _differs(cut.polygon, Mark(cut, 0j, unit(degrees), flipped).region())
 
 
-@cache
+@lru_cache(maxsize=1024)
 def _turn_of_shape(shape: str, degrees: float, flipped: bool) -> bool:
     cut = _drawn(shape)
     return _differs(cut.polygon, Mark(cut, 0j, unit(degrees), flipped).region())

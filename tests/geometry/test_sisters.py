@@ -24,11 +24,7 @@ from geometry.spec import Spec, read_spec
 from tests.geometry.folded_points import is_true_answer
 
 LABELS = "ABCDE"
-
-
-@pytest.fixture(scope="module")
-def lots() -> list[OptionSet]:
-    return [options for _, options in generate(count=40, seed=77)]
+pytestmark = pytest.mark.xdist_group("drawn sets")
 
 
 def is_answer_of(spec: Spec, options: OptionSet, label: str) -> bool:

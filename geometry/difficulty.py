@@ -14,28 +14,26 @@ from dataclasses import dataclass
 from math import log2
 from typing import Any, Protocol
 
-from geometry.calibration import Calibration, level_of
+from geometry.calibration import STEPS, Calibration, level_of
 from geometry.folding import Folded
 from geometry.marks import Mark
 from geometry.openings import Paper
 from geometry.telling_apart import READABLE
 
-UNCALIBRATED = Calibration(
-    easiest=4.4,
-    weights={
-        "folds": 0.55,
-        "doublings": 0.3,
-        "slanting": 0.35,
-        "oblique": 0.35,
-        "partial": 0.4,
-        "flaps": 0.5,
-        "turning": 0.3,
-        "shapes": 0.25,
-        "late": 0.15,
-        "same_count": 0.1,
-        "likeness": 0.6,
-    },
-)
+WEIGHTS = {
+    "folds": 0.55,
+    "doublings": 0.3,
+    "slanting": 0.35,
+    "oblique": 0.35,
+    "partial": 0.4,
+    "flaps": 0.5,
+    "turning": 0.3,
+    "shapes": 0.25,
+    "late": 0.15,
+    "same_count": 0.1,
+    "likeness": 0.6,
+}
+UNCALIBRATED = Calibration(easiest=4.4, weights=WEIGHTS)
 
 
 @dataclass(frozen=True)

@@ -62,7 +62,10 @@ class Review:
 def review_of(question: AssignedQuestion, place: Place, mark: Mark) -> Review:
     """Return the review of one answer (1 query). Letters are those under which the pupil saw the options."""
     version = question.version
-    steps = pictures_for([version], [Picture.Kind.STEP])[version.pk].steps
+    return review_of_version(version, place, mark, pictures_for([version], [Picture.Kind.STEP])[version.pk].steps)
+
+
+def review_of_version(version: Version, place: Place, mark: Mark, steps: tuple[Picture, ...]) -> Review:
     draw = _marker(version)
     options = [
         _reviewed(version, letter, shown, mark, draw) for letter, shown in zip(place.order, LETTERS, strict=True)

@@ -18,6 +18,7 @@ from assignments.views import (
     sets,
     sitting,
     teaching,
+    tries,
 )
 
 app_name = "assignments"
@@ -73,4 +74,6 @@ urlpatterns = [
     path("sitting/<int:pk>/finish/", sitting.finish, name="finish"),
     path("sitting/<int:pk>/time/", sitting.time_left, name="time_left"),
     path("sitting/<int:pk>/review/<int:place>/", reviews.own, name="review"),
+    path("sitting/<int:pk>/again/<int:place>/", tries.again, name="again"),
+    path("my/try/", tries.example_page, name="example"),
 ]

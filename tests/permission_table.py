@@ -275,6 +275,9 @@ TABLE = """
 /my/<int:pk>/ assignment
     GET   in  ok  404 403 403 403 403 403 404 403 403
     POST  401 go  404 403 403 403 403 403 404 403 403
+/my/try/
+    GET   in  ok  ok  403 403 403 403 403 ok  403 403
+    POST  405
 /sitting/<int:pk>/<int:place>/ sitting place
     GET   in  go  404 403 403 403 403 403 404 403 403
     POST  405
@@ -289,6 +292,12 @@ TABLE = """
     POST  405
 /sitting/<int:pk>/review/<int:place>/ sitting place
     GET   in  404 404 403 403 403 403 403 404 403 403
+    POST  405
+/sitting/<int:pk>/again/<int:place>/ sitting place
+    GET   in  404 404 403 403 403 403 403 404 403 403
+    POST  405
+/sitting/<int:pk>/again/<int:place>/ reviewed place
+    GET   in  ok  404 403 403 403 403 403 404 403 403
     POST  405
 /sitting/<int:pk>/review/<int:place>/ reviewed place
     GET   in  ok  404 403 403 403 403 403 404 403 403

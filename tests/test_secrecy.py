@@ -69,7 +69,9 @@ def assignment(school_class, teacher) -> Assignment:
 
 @pytest.fixture
 def client(client_of, pupil, assignment) -> Client:
-    """The pupil's browser, the sitting begun in it."""
+    """The browser of a pupil who may take breaks, the sitting begun in it."""
+    pupil.rest_breaks = True
+    pupil.save()
     client = client_of(pupil)
     assert client.post(reverse("assignments:start", args=[assignment.pk])).status_code == 302
     return client
@@ -85,11 +87,11 @@ def option_names(client: Client, sitting: Sitting, place: int) -> list[str]:
     return re.findall(r'name="option" value="([^"]+)"', page)
 
 
-def send(client: Client, sitting: Sitting, place: int, option: str, number: int) -> HttpResponse:
+def send(client: Client, sitting: Sitting, place: int, option: str, number: int, kind: str = "choose") -> HttpResponse:
     """Choose an option as the page's script does; the answer is the server's JSON."""
     event = {
         "question": place,
-        "kind": "choose",
+        "kind": kind,
         "option": option,
         "client_id": str(UUID(int=number, version=4)),
         "epoch": sitting.epoch,
@@ -102,6 +104,7 @@ def whole_sitting(client: Client, sitting: Sitting) -> Iterator[HttpResponse]:
     """Everything that a browser can be given: each page, the part that a script fetches, the answers to choices."""
     yield client.get(reverse("assignments:my_sets"))
     yield client.get(reverse("assignments:start", args=[sitting.assignment_id]))
+    yield client.get(reverse("assignments:example"))
     number = 0
     for place in range(1, len(sitting.paper) + 1):
         address = reverse("assignments:sitting", args=[sitting.pk, place])
@@ -111,12 +114,29 @@ def whole_sitting(client: Client, sitting: Sitting) -> Iterator[HttpResponse]:
             number += 1
             yield send(client, sitting, place, option, number)
             yield client.get(address)
+        number += 1
+        yield send(client, sitting, place, option_names(client, sitting, place)[number % 5], number, kind="strike")
+        yield client.get(address)
+        yield client.get(reverse("assignments:again", args=[sitting.pk, place]))
         yield client.get(reverse("assignments:review", args=[sitting.pk, place]))
     yield client.get(reverse("assignments:time_left", args=[sitting.pk]))
+    yield from a_break(client, sitting)
     yield client.get(reverse("assignments:finish", args=[sitting.pk]))
     yield client.post(reverse("assignments:finish", args=[sitting.pk]))
     yield client.get(reverse("assignments:start", args=[sitting.assignment_id]))
     yield client.get(reverse("assignments:my_sets"))
+
+
+def a_break(client: Client, sitting: Sitting) -> Iterator[HttpResponse]:
+    """Stop the clock by the plain form of the page, ask for what is then hidden, and come back."""
+    page = client.get(reverse("assignments:sitting", args=[sitting.pk, 1])).content.decode()
+    fields = {name: re.search(rf'name="{name}" value="([^"]*)"', page)[1] for name in ("question", "epoch", "had")}
+    fields |= {"client_id": str(UUID(int=10_000, version=4)), "then": "rest"}
+    yield client.post(reverse("assignments:answer", args=[sitting.pk]), fields)
+    yield client.get(reverse("assignments:sitting", args=[sitting.pk, 1]))
+    yield client.get(reverse("assignments:start", args=[sitting.assignment_id]))
+    yield client.get(reverse("assignments:time_left", args=[sitting.pk]))
+    yield client.post(reverse("assignments:start", args=[sitting.assignment_id]))
 
 
 def bytes_of(response: HttpResponse) -> bytes:
@@ -176,7 +196,8 @@ def move_key(version: Version) -> None:
 def test_a_sitting_is_the_same_byte_for_byte_wherever_the_key_is(client, sitting, pupil, client_of):
     here = [same_for_both(response) for response in whole_sitting(client, sitting)]
     sitting.events.all().delete()
-    Sitting.objects.update(finished_at=None)
+    sitting.time_changes.all().delete()
+    Sitting.objects.update(finished_at=None, given=timezone.timedelta(0))
     for asked in sitting.assignment.questions.select_related("version__question"):
         move_key(asked.version)
     there = [same_for_both(response) for response in whole_sitting(client, sitting)]

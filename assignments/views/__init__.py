@@ -17,3 +17,8 @@ def person(request: HttpRequest) -> User:
 def sent(request: HttpRequest) -> QueryDict | None:
     """Return the form that was sent, be it empty, or ``None`` where the page is only asked for."""
     return request.POST if request.method == "POST" else None
+
+
+def small_number(text: str) -> int:
+    """Return the number that an address names, 0 for anything else."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0

@@ -70,7 +70,7 @@ def _start_context(request: HttpRequest, mine: PupilSet) -> dict[str, Any]:
     context = {"mine": mine, "assignment": mine.assignment, "refused": request.method == "POST"}
     sitting = mine.sitting
     if sitting is None:
-        return context
+        return context | {"is_first": not person(request).sittings.exists()}
     context["last_seq"] = last_seq(sitting)
     context["is_elsewhere"] = sitting.device != device_of(request)
     if mine.is_told:

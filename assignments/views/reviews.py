@@ -31,15 +31,23 @@ def own(request: HttpRequest, pk: int, place: int) -> HttpResponse:
     at = database_now()
     sittings = Sitting.objects.visible_to(person(request)).select_related("assignment", "pupil")
     sitting = get_object_or_404(sittings, pk=pk)
-    review = _review(sitting, place)
-    last_deadline = last_running_deadline(sitting.assignment)
-    if review is None or not is_due(sitting, last_deadline, at, is_locked=review.mark.standing.is_locked):
+    review = review_due(sitting, place, at)
+    if review is None:
         raise Http404
     context = _context(request, sitting, review, number=place) | {"is_own": True}
     context["up"] = reverse("assignments:start", args=[sitting.assignment_id])
     if sitting.is_running(at):
         return render(request, TEMPLATE, context | _back_to_the_sitting(sitting, place, at))
     return render(request, TEMPLATE, context | _neighbours(place, sitting, "assignments:review", sitting.pk))
+
+
+def review_due(sitting: Sitting, place: int, at: datetime) -> Review | None:
+    """Return the review of a place of the pupil's paper, if there is one and the pupil may see it."""
+    review = _review(sitting, place)
+    last_deadline = last_running_deadline(sitting.assignment)
+    if review is None or not is_due(sitting, last_deadline, at, is_locked=review.mark.standing.is_locked):
+        return None
+    return review
 
 
 @require_safe

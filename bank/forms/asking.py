@@ -52,7 +52,7 @@ class AskForm(forms.Form):
     count = _number("How many questions", 1, MOST, 12)
     sets = forms.ChoiceField(label="Option sets", choices=SETS.items(), widget=forms.RadioSelect, initial=LOT)
     folds_from = _span("Folds, from", 1, 6, 2)
-    folds_to = _span("to", 1, 6, 3)
+    folds_to = _span("Folds, to", 1, 6, 3)
     creases = forms.MultipleChoiceField(
         label="Creases",
         choices=CREASE_CHOICES.items(),
@@ -62,7 +62,7 @@ class AskForm(forms.Form):
     )
     flaps = forms.BooleanField(label="Some folds take the top layers only (flaps)", required=False)
     punches_from = _span("Punches, from", 1, 4, 1)
-    punches_to = _span("to", 1, 4, 2)
+    punches_to = _span("Punches, to", 1, 4, 2)
     shapes = forms.MultipleChoiceField(
         label="Shapes",
         choices=[(shape, shape) for shape in SHAPES],
@@ -71,7 +71,7 @@ class AskForm(forms.Form):
         error_messages={"required": "Tick one shape at least."},
     )
     level_from = _span("Difficulty, from", 1, 5, 1)
-    level_to = _span("to", 1, 5, 5)
+    level_to = _span("Difficulty, to", 1, 5, 5)
     arrangement = forms.ChoiceField(
         label="In which order", choices=ARRANGEMENTS.items(), widget=forms.RadioSelect, initial=RISING
     )

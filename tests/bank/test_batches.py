@@ -10,6 +10,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 from django.utils import timezone
+from kombu.exceptions import OperationalError
 
 from accounts.models import School, User
 from bank import drafting
@@ -100,6 +101,37 @@ class TestDrawing:
         assert draw_batch.apply((four.pk,)).get() is False
         assert draw_batch.apply((0,)).get() is False
         assert list(four.candidates.values_list("pk", "fingerprint")) == before
+
+    def test_a_worker_is_asked_where_there_is_one_and_done_without_while_it_is_away(
+        self, teacher: User, settings, monkeypatch: pytest.MonkeyPatch, django_capture_on_commit_callbacks
+    ) -> None:
+        settings.CELERY_TASK_ALWAYS_EAGER = False
+        asked = []
+        monkeypatch.setattr(draw_batch, "apply_async", lambda args, **_: asked.append(args))
+        with django_capture_on_commit_callbacks(execute=True):
+            batch = start(teacher)
+        assert asked == [(batch.pk,)]
+        assert Batch.objects.get(pk=batch.pk).queued
+
+        def away(*_: object, **__: object) -> None:
+            raise OperationalError
+
+        monkeypatch.setattr(draw_batch, "apply_async", away)
+        with django_capture_on_commit_callbacks(execute=True):
+            batch = start(teacher)
+        assert not Batch.objects.get(pk=batch.pk).queued, "the page has it drawn"
+
+    def test_a_task_that_is_not_done_in_its_time_leaves_the_rest_to_another(
+        self, teacher: User, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr("bank.tasks.A_TASK", 0)
+        asked = []
+        monkeypatch.setattr(draw_batch, "apply_async", lambda args, **_: asked.append(args))
+        batch = start(teacher)
+        for _ in range(5):
+            draw_batch.apply((batch.pk,))
+        assert asked == [(batch.pk,)] * 4
+        assert batch.candidates.count() == 4
 
     def test_stopping_keeps_what_is_there(self, teacher: User) -> None:
         batch = start(teacher)

@@ -87,7 +87,7 @@ class TestSister:
     def test_the_page_tells_the_figure_and_offers_one(self, client_of, teacher: User, question: Question) -> None:
         page = client_of(teacher).get(reverse("bank:detail", args=[question.pk])).content.decode()
         figure = round(100 * question.current.options["guessability"])
-        assert f"picks the key of this set {figure} times in 100. By chance it would be 20." in page
+        assert f"finds the key of this set {figure} times in 100. By chance it would be 20." in page
         assert "Look for a sister" in page
 
     def test_it_is_drawn_by_lot_and_then_cannot_be_guessed(

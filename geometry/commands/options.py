@@ -6,6 +6,7 @@ import argparse
 import sys
 from typing import Any
 
+from geometry.around import lot_around
 from geometry.commands.lines import answer_lines
 from geometry.mistakes import KINDS
 from geometry.option_sets import make_options
@@ -13,7 +14,9 @@ from geometry.spec import read_spec
 
 DESCRIPTION = """Read one spec a line (JSON Lines) from standard input and write one option set each: the key, five
 options with their holes and the mistakes behind them, the difficulty and the fingerprint. The same spec and seed give
-the same set. A spec that cannot carry five options gets {"ok": false, "error": "..."}, which says what would help."""
+the same set. A spec that cannot carry five options gets {"ok": false, "error": "..."}, which says what would help.
+With --lot the set is one for tests: five sister questions are found around each spec, and one of them drawn to be
+asked; the spec written is the one drawn."""
 EXAMPLE = """example:
   echo '{"version":1,"sheet":{"kind":"square"},"folds":[{"bring":[0,0],"to":[1,0]},{"bring":[1,0],"to":[1,1]}],
          "punches":[{"shape":"heart","at":["5/8","7/8"],"size":"1/8"}]}' | tr -d '\\n' | python -m geometry options"""
@@ -29,12 +32,16 @@ def add_to(subparsers: Any) -> None:
     )
     parser.add_argument("--seed", type=int, default=0, help="draws the wrong options and the key's place (default 0)")
     parser.add_argument("--mistakes", type=names_of(KINDS), default=(), help="kinds that every set must offer")
+    parser.add_argument("--lot", action="store_true", help="draw a sister of each spec by lot, and ask it in its place")
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
     def answer(line: bytes) -> dict[str, Any]:
-        return make_options(read_spec(line), args.seed, kinds=args.mistakes).to_json()
+        spec = read_spec(line)
+        if args.lot:
+            return lot_around(spec, args.seed).to_json()
+        return make_options(spec, args.seed, kinds=args.mistakes).to_json()
 
     return answer_lines(answer, sys.stdin.buffer, sys.stdout.buffer)
 

@@ -45,6 +45,7 @@ class Deed(models.TextChoices):
     ERASED = "erased", "Erased a pupil"
     QUESTIONS_EXPORTED = "questions_exported", "Took questions away"
     QUESTIONS_IMPORTED = "questions_imported", "Brought questions in"
+    TAGS_CHANGED = "tags_changed", "Renamed, merged or deleted tags"
     PERIODS_SET = "periods_set", "Set how long records are kept"
     EXPIRED = "expired", "Removed what was past its time"
     STAFF_CHANGED = "staff_changed", "Opened, changed or invited an account"

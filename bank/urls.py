@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from bank.views import batches, board, chosen, detail, exchange, listing, made_from, pictures, searches, workbench
+from bank.views import batches, board, chosen, detail, exchange, listing, made_from, pictures, searches, tags, workbench
 
 
 class PictureName:
@@ -33,6 +33,8 @@ urlpatterns = [
     path("make/<int:pk>/save/", batches.save, name="batch_save"),
     path("make/<int:pk>/<int:place>/", batches.candidate, name="batch_candidate"),
     path("preview/", workbench.preview, name="preview"),
+    path("tags/", tags.tags, name="tags"),
+    path("tags/change/", tags.change, name="tags_change"),
     path("searches/", searches.searches, name="searches"),
     path("searches/<int:pk>/", searches.search, name="search"),
     path("chosen/", chosen.chosen, name="chosen"),

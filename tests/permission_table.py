@@ -86,6 +86,12 @@ TABLE = """
 /bank/make/<int:pk>/<int:place>/ batch place
     GET   405
     POST  401 403 403 go  404 404 404 404 403 404 404
+/bank/tags/
+    GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
+    POST  405
+/bank/tags/change/
+    GET   405
+    POST  401 403 403 400 400 400 400 400 403 400 400
 /bank/searches/
     GET   in  403 403 ok  ok  ok  ok  ok  403 ok  ok
     POST  401 403 403 go  go  go  go  go  403 go  go

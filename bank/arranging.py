@@ -70,7 +70,7 @@ class Arrangement:
     def others(self, place: int) -> list[Candidate]:
         """The wrong pictures at every other letter."""
         wrong = [option for at, option in enumerate(self.option_set.options) if at != place and option.mistakes]
-        return [_candidate_of(self.choice, option) for option in wrong]
+        return [candidate_of(self.choice, option) for option in wrong]
 
 
 def own_token(holes: Sequence[HandHole]) -> Token:
@@ -191,7 +191,8 @@ def _letter(token: Token, saved: Version) -> str:
     return saved.key if token.text == KEY else token.text.removeprefix(SAVED).strip()
 
 
-def _candidate_of(choice: Choice, option: Option) -> Candidate:
+def candidate_of(choice: Choice, option: Option) -> Candidate:
+    """An option as a wrong picture, its holes read off it."""
     cuts = cuts_of(choice.workings.unfolding)
     marks = tuple(mark_of(hole, cuts) for hole in read_holes(option.holes, cuts))
     return Candidate(Flat(marks), option.mistakes)
@@ -246,7 +247,7 @@ class _Arranging:
         option = OptionSet.from_json(self.saved.options).option(letter)
         is_own = any(mistake.kind == OWN for mistake in option.mistakes)
         if is_own or self.saved.spec == self.unfolding.spec.to_json():
-            return _candidate_of(self.choice, option)
+            return candidate_of(self.choice, option)
         return self.choice.find(name_of(option.mistakes))
 
     def _arranged(self, wrong: dict[int, Candidate], key: int, wanted: Sequence[Token], says: list[str]) -> Arrangement:

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from bank.arranging import MOST_HOLES, Arrangement, Token, arrange, by_hand, own_token, pinned
+from bank.arranging import MOST_HOLES, Arrangement, Token, arrange, by_hand, candidate_of, own_token, pinned
 from bank.forms.holes import HoleForm
 from bank.models import Version
 from geometry.arranging import fill, name_of
@@ -170,8 +170,9 @@ class OptionsTyped:
     def _another(self, tokens: Sequence[Token], place: int) -> Token:
         """A wrong picture that is not there yet, drawn for one place."""
         choice, seed = self.arrangement.choice, (self.seed or 1) + 1
-        here = choice.find(tokens[place].text)
-        drawn = fill(choice, self.arrangement.others(place), seed, avoid=[here] if here else [])
+        there = candidate_of(choice, self.arrangement.option_set.options[place]).flat.keys
+        here = [candidate for candidate in choice.offered.values() if candidate.flat.keys == there]
+        drawn = fill(choice, self.arrangement.others(place), seed, avoid=here)
         names = {id(candidate): name for pool in (choice.doubles, choice.singles) for name, candidate in pool.items()}
         return Token(names[id(drawn[0])]) if drawn else tokens[place]
 

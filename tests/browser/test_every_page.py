@@ -140,6 +140,14 @@ def told_what_is_wrong(page: Page, site: Site) -> Iterator[str]:
     page.get_by_label("Place").last.fill("1/8, 1/8")
     expect(page.locator("#says-punch-0")).to_contain_text("does not touch")
     yield "a punch beside the paper"
+    page.goto("/bank/new/")
+    page.locator("[value^=pick-option]").first.click()
+    expect(page.locator(".offer").first).to_be_visible()
+    yield "wrong pictures to choose from"
+    page.locator("[value^=edit-option]").first.click()
+    page.locator("[name=hole-0-at]").fill("1, 1")
+    expect(page.locator("#says-own")).to_contain_text("Hole 1 lies across the edge")
+    yield "a hole by hand off the sheet"
     page.goto(f"/classes/{site.school['class']}/import/")
     page.get_by_role("textbox").first.fill("Name,Extra time\nAla,25\nAla,900\n,0\n")
     page.locator("main form button").first.click()

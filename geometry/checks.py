@@ -17,6 +17,7 @@ import shapely
 
 from geometry.flat import RIM
 from geometry.folding import GRID
+from geometry.guessed import guessed
 from geometry.mistakes import OWN
 from geometry.plane import to_xy
 from geometry.telling_apart import NEAR, NEAR_SIZES, TURNED
@@ -32,7 +33,6 @@ SAMPLES = 60  # points of the sheet along each side of the grid that is folded
 SAME = 1e-6  # area by which equal regions may differ
 COPIED = 1e-8  # sheet widths between corners that were rounded from one
 NEARLY = 1e-3  # sheet widths by which the bounds of regions so equal may differ
-CHANCE = 0.2
 DISTRACTORS = 4
 ROUNDING = 1e-6  # mm
 
@@ -235,9 +235,12 @@ def cannot_be_guessed(options: OptionSet) -> Check:
             return Check("guessing", False, says)
         says = "Drawn by lot: any of the five could have been right, so the pictures alone tell nothing (1 in 5)."
     else:
-        figure = options.guessability if options.guessability is not None else CHANCE
-        meaning = "about as often as by chance" if figure < 0.3 else "more often than by chance"
-        says = f"For practice: who sees only the pictures would pick the key {figure:.0%} of the time, {meaning} (20%)."
+        simple, learned = guessed(mistake.kind for option in options.options for mistake in option.mistakes)
+        says = (
+            "For practice, not for a test: with such mistakes, picking the picture most like the others found the key "
+            f"{100 * simple:.0f} times in 100, and a program that had studied other sets {100 * learned:.0f} times; "
+            "by chance it would be 20."
+        )
     return Check("guessing", True, says)
 
 

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
 import pytest
 from scipy.stats import binomtest
 
+from geometry import guessed as guessed_module
 from geometry.guessing import STRATEGIES, Look, chance_of, guessability, profile
+from geometry.mistakes import KINDS
 from geometry.option_sets import Option
 
 pytestmark = pytest.mark.xdist_group("drawn sets")
@@ -70,3 +75,18 @@ def test_every_option_of_a_lot_could_be_the_key(lots):
 
 def look_of(option: Option) -> Look:
     return Look(tuple((complex(h.centroid.x, h.centroid.y), h.area) for h in option.holes))
+
+
+def test_teaching_sets_say_how_guessable_sets_like_them_were_found_to_be(lessons):
+    """The figures are means over the kinds offered, of those that the stored measurement names."""
+    table = json.loads((Path(guessed_module.__file__).parent / "guessed.json").read_text())
+    assert set(table["kinds"]) == set(KINDS)
+    assert "measure_guessing" in table["command"]
+    for options in lessons[:10]:
+        kinds = {mistake.kind for option in options.options for mistake in option.mistakes}
+        simple = sum(table["kinds"][kind]["simple"] for kind in kinds) / len(kinds)
+        assert guessed_module.guessed(kinds).simple == pytest.approx(simple)
+        says = next(check.says for check in options.checks() if check.name == "guessing")
+        assert f"{100 * simple:.0f} times in 100" in says
+    assert guessed_module.guessed([]).learned == table["learned"]
+    assert guessed_module.guessed(["no such kind"]).simple == table["simple"]

@@ -13,6 +13,20 @@ WIDTH, HEIGHT = 720, 260
 PENCIL = "currentColor"
 
 
+class Line(leather.Line):
+    """A line without an entry in a legend: the page has its own, which tells lines apart by more than colour."""
+
+    def legend_to_svg(self, *_: object) -> list[object]:
+        return []
+
+
+class Dots(leather.Dots):
+    """Dots without an entry in a legend."""
+
+    def legend_to_svg(self, *_: object) -> list[object]:
+        return []
+
+
 @dataclass(frozen=True)
 class Chart:
     """``svg`` holds numbers only: sets are numbered as in the table beside it."""
@@ -29,9 +43,9 @@ def chart_of(steps: Sequence[Step]) -> Chart:
     chart.add_y_axis(ticks=[0, 20, 40, 60, 80, 100], tick_formatter=lambda value, *_: f"{value}")
     right = [(number, 100 * step.right) for number, step in enumerate(steps, 1)]
     predicted = [(number, 100 * step.predicted) for number, step in enumerate(steps, 1)]
-    chart.add_line(predicted, stroke_color=PENCIL, stroke_dasharray="7 5")
-    chart.add_line(right, stroke_color=PENCIL)
-    chart.add_dots(right, fill_color=PENCIL, radius=6)
+    chart.add_series(leather.Series(predicted), Line(PENCIL, stroke_dasharray="7 5"))
+    chart.add_series(leather.Series(right), Line(PENCIL))
+    chart.add_series(leather.Series(right), Dots(PENCIL, radius=6))
     drawn = chart.to_svg(width=WIDTH, height=HEIGHT)
     size = f'width="{WIDTH}" height="{HEIGHT}"'
     return Chart(drawn.replace(f"<svg {size}", f'<svg viewBox="0 0 {WIDTH} {HEIGHT}"', 1))

@@ -155,8 +155,10 @@ def faults(
     out = []
     if item.item_rest is not None and item.item_rest < 0:
         out.append("Pupils who do well on the rest get it wrong more often than the others.")
-    idle = [option.letter for option in options if option.letter not in keys and not option.works]
-    if idle:
+    wrong = [option for option in options if option.letter not in keys]
+    has_room = 1 - item.facility >= WORKING * len(wrong)  # an easy question leaves its distractors too few pupils
+    idle = [option.letter for option in wrong if not option.works]
+    if idle and has_room:
         out.append(f"Hardly anybody chooses {' or '.join(idle)}.")
     error = 2 * sqrt(item.facility * (1 - item.facility) / sittings)
     if item.facility - error > expected["high"]:

@@ -14,6 +14,7 @@ from accounts.access import pupils_only
 from assignments.errors import NotOpen
 from assignments.marking import standings
 from assignments.models import Sitting
+from assignments.next_step import next_step
 from assignments.papers import places
 from assignments.pupil_pages import PupilSet, Spot, State, pupil_set, tape_of, told_tape
 from assignments.queries import acts_of, assignments_for_pupil, last_seq, questions_of
@@ -74,8 +75,12 @@ def _start_context(request: HttpRequest, mine: PupilSet) -> dict[str, Any]:
     context["last_seq"] = last_seq(sitting)
     context["is_elsewhere"] = sitting.device != device_of(request)
     if mine.is_told:
-        (row,) = mark_sittings([sitting], questions_of(mine.assignment))
-        return context | {"marks": row.marks, "told": told_tape(sitting, row.marks)}
+        questions = questions_of(mine.assignment)
+        (row,) = mark_sittings([sitting], questions)
+        step = next_step(row.marks, {question.pk: question.version.folds for question in questions})
+        number = next((place.number for place in places(sitting.paper) if place.question == step.question), 0)
+        told = {"told": told_tape(sitting, row.marks), "step": step, "step_number": number}
+        return context | {"marks": row.marks} | told
     tape = _tape(sitting)
     answered = sum(bool(spot.standing.choice) for spot in tape)
     return context | {"tape": tape, "answered": answered}

@@ -28,9 +28,10 @@ from bank.display import pictures_for
 from bank.models import Picture
 
 A_PAGE = 30
-SORTS: dict[str, Callable[[Row], tuple[int, ...]]] = {
+SORTS: dict[str, Callable[[Row], tuple[float, ...]]] = {
     "name": lambda row: (),  # as they come
     "mark": lambda row: (-row.marks.right, row.marks.wrong),
+    "time": lambda row: (-row.marks.seconds,),
 }
 
 
@@ -51,15 +52,16 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
     at = database_now()
     results = results_of(_find(request, pk))
     sort = request.GET.get("sort", "")
-    sort = sort if sort in SORTS else "name"
     picked = _picked_number(request, results)
+    sort = sort if sort in SORTS or (sort == "answer" and picked) else "name"
     context = {
         "assignment": results.assignment,
         "results": results,
         "figures": Figures(results),
         "columns": _columns(results, picked),
-        "rows": [_row(results, row, picked, at) for row in sorted(results.sat, key=SORTS[sort])],
+        "rows": [_row(results, row, picked, at) for row in _sorted(results.sat, sort, picked)],
         "sort": sort,
+        "shows_times": request.GET.get("show") == "time",
         "absent_count": len(results.absent),
         "running": [row for row in results.sat if row.sitting.is_running(at)],
         "mistakes": count_mistakes((row.pupil, row.marks) for row in results.sat),
@@ -100,6 +102,15 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
     return render(request, "assignments/result_pupil.html", context)
 
 
+def _sorted(rows: list[Row], sort: str, picked: int) -> list[Row]:
+    """Sort by name, mark or time, or by the answer to the question picked: right first, then letter by letter."""
+    if sort != "answer":
+        return sorted(rows, key=SORTS[sort])
+    answers = [(row.marks.each[picked - 1], row) for row in rows]
+    order = sorted(answers, key=lambda pair: (pair[0].outcome != "right", pair[0].choice or "~"))
+    return [row for _, row in order]
+
+
 def _keep_trail(request: HttpRequest, deed: Deed, assignment: Assignment, **others: int) -> None:
     about = {"assignment": assignment.pk, "class": assignment.school_class_id, **others}
     record(deed, by=person(request), about=about)
@@ -118,7 +129,8 @@ def _picked_number(request: HttpRequest, results: Results) -> int:
 
 def _columns(results: Results, picked: int) -> list[dict[str, Any]]:
     thumbs = pictures_for([question.version for question in results.questions], [Picture.Kind.THUMB])
-    items = Figures(results).items
+    figures = Figures(results)
+    items = figures.items
     return [
         {
             "thumb": thumbs[column.question.version_id].thumbs[-1],
@@ -126,6 +138,7 @@ def _columns(results: Results, picked: int) -> list[dict[str, Any]]:
             "item_rest": items[place].item_rest if place in items else None,
             "says": column.question.ruling.says if column.question.ruling else "",
             "is_picked": place + 1 == picked,
+            "seconds": figures.seconds(place),
         }
         for place, column in enumerate(results.columns)
     ]
@@ -174,6 +187,7 @@ def _answers(results: Results, row: Row) -> list[dict[str, Any]]:
             "mark": mark,
             "question": questions[mark.asked.question],
             "letter": shown[mark.asked.question].shown(mark.choice),
+            "struck": ", ".join(sorted(shown[mark.asked.question].shown(one) for one in mark.standing.struck)),
             "late_letter": shown[mark.asked.question].shown(mark.standing.late_choice),
             "thumb": thumbs[questions[mark.asked.question].version_id].thumbs[-1],
         }

@@ -20,7 +20,9 @@ from assignments.results import mark_sittings
 from assignments.reviews import Review, review_of
 from assignments.services.clock import database_now
 from assignments.views import person
+from bank.models import Question, State
 
+MOST_VARIANTS = 6
 TEMPLATE = "assignments/review.html"
 
 
@@ -62,6 +64,8 @@ def of_pupil(request: HttpRequest, pk: int, pupil_pk: int, place: int) -> HttpRe
         raise Http404
     context = _context(request, sitting, review, number=place)
     context["up"] = reverse("assignments:result_pupil", args=[pk, pupil_pk])
+    made = Question.objects.visible_to(person(request)).filter(origin=review.version.question_id)
+    context["variants"] = made.exclude(state=State.RETIRED).order_by("number")[:MOST_VARIANTS]
     about = {"assignment": pk, "class": assignment.school_class_id, "pupil": pupil_pk}
     record(Deed.PUPIL_RESULTS_SEEN, by=person(request), about=about)
     return render(request, TEMPLATE, context | _neighbours(place, sitting, "assignments:result_review", pk, pupil_pk))

@@ -148,14 +148,23 @@ def test_rasch_recovers_planted_difficulties():
 
 
 def test_faults_are_named():
-    item = item_statistics.ItemStatistics(facility=0.95, item_total=0.0, item_rest=-0.2, upper_lower=0.0)
-    options = item_statistics.option_statistics(["A"] * 95 + ["B"] * 5, np.zeros(100))
-    found = item_statistics.faults(item, options, "A", 1000, {"low": 0.3, "high": 0.8})
+    item = item_statistics.ItemStatistics(facility=0.75, item_total=0.0, item_rest=-0.2, upper_lower=0.0)
+    options = item_statistics.option_statistics(["A"] * 75 + ["B"] * 25, np.zeros(100))
+    found = item_statistics.faults(item, options, "A", 1000, {"low": 0.3, "high": 0.7})
     assert found == [
         "Pupils who do well on the rest get it wrong more often than the others.",
         "Hardly anybody chooses C or D or E.",
         "It is easier than its level of difficulty says.",
     ]
+
+
+def test_what_few_sittings_or_chance_can_bring_about_is_no_fault():
+    item = item_statistics.ItemStatistics(facility=0.95, item_total=0.0, item_rest=-0.2, upper_lower=0.0)
+    options = item_statistics.option_statistics(["A"] * 95 + ["B"] * 5, np.zeros(100))
+    assert item_statistics.faults(item, options, "A", 9, {"low": 0.3, "high": 0.7}) == []
+    good = item_statistics.ItemStatistics(facility=0.95, item_total=0.3, item_rest=0.2, upper_lower=0.1)
+    assert item_statistics.faults(good, options, "A", 100, {"low": 0.82, "high": 1.0}) == []  # too easy to be wrong on
+    assert item_statistics.faults(good, options, "A", 12, {"low": 0.72, "high": 0.88}) == []  # within two errors
 
 
 def test_patterns_are_all_there():

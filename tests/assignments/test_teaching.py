@@ -93,7 +93,7 @@ class TestThePage:
     ) -> None:
         client, address = client_of(teacher), reverse("assignments:teach", args=[assignment.pk])
         for _ in range(2):
-            with django_assert_num_queries(9):
+            with django_assert_num_queries(10):
                 client.get(address)
             for _ in range(5):
                 make_sitting(assignment, make_pupil(teacher.school), choices="DDEEAABBCC")

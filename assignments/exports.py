@@ -10,10 +10,10 @@ import csv
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, tzinfo
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from assignments.diagnosis import count_mistakes, find_habit
-from assignments.marking import Mark
 from assignments.papers import places
 
 if TYPE_CHECKING:
@@ -44,6 +44,7 @@ ANSWER_COLUMNS: Mapping[str, str] = {
     "chosen_at": "when the choice that counts was received, ISO 8601 with offset",
     "accepts": "letters that count as right, as the version has them: the key, or as was ruled; empty if dropped",
     "on_paper": "1 if sat on paper and typed in by an adult, else 0",
+    "struck": "letters of options the pupil ruled out, as the version has them",
 }
 SITTING_COLUMNS: Mapping[str, str] = {
     "class": "name of the class",
@@ -106,37 +107,64 @@ def csv_lines(columns: Iterable[str], rows: Iterable[Sequence[Any]]) -> Iterator
     writer = csv.writer(_Echo(), lineterminator="\r\n", quoting=csv.QUOTE_NONNUMERIC)
     yield writer.writerow(list(columns))
     for row in rows:
-        yield writer.writerow([safe_cell(cell) for cell in row])
+        # Most cells are figures, letters and words, which are no formula: only others are looked at closely.
+        yield writer.writerow(
+            [cell if type(cell) is not str or not cell or cell.isalnum() else _safe_text(cell) for cell in row]
+        )
 
 
 def safe_cell(cell: Any) -> Any:
     """Return text with an apostrophe before all that a spreadsheet could take for a formula; figures stay figures."""
-    return FORMULA_START.sub(r"\1\2'", cell) if isinstance(cell, str) else cell
+    return _safe_text(cell) if isinstance(cell, str) else cell
+
+
+@lru_cache(maxsize=1024)  # names of classes, sets and pupils come again and again
+def _safe_text(text: str) -> str:
+    return FORMULA_START.sub(r"\1\2'", text)
+
+
+class Moment(str):
+    """A time as written by ``iso``: text of our own making, which is no formula."""
+
+    __slots__ = ()
 
 
 def iso(at: datetime | None, zone: tzinfo) -> str:
     """Write a moment by the school's clock, to the second, with its offset; "" for none."""
-    return at.astimezone(zone).isoformat(timespec="seconds") if at else ""
+    return Moment(at.astimezone(zone).isoformat(timespec="seconds")) if at else ""
 
 
 def answer_rows(results: Results, zone: tzinfo, *, with_names: bool) -> Iterator[list[Any]]:
     """Yield a row of ``ANSWER_COLUMNS`` for every question of every sitting, unanswered ones too."""
-    asked = {question.pk: question for question in results.questions}
+    numbers = {
+        question.pk: (question.version.question.number, question.version.number) for question in results.questions
+    }
     for row in results.sat:
+        whose, on_paper = _whose(results, row, with_names=with_names), int(row.sitting.is_on_paper)
         shown = {place.question: place for place in places(row.sitting.paper)}
         for mark in row.marks.each:
-            version = asked[mark.asked.question].version
-            place = shown[mark.asked.question]
+            asked, standing, place = mark.asked, mark.standing, shown[mark.asked.question]
+            mistakes = mark.mistakes
             yield [
-                *_whose(results, row, with_names=with_names),
-                mark.asked.position,
+                *whose,
+                asked.position,
                 place.number,
-                version.question.number,
-                version.number,
-                *_answer_cells(mark, place.shown(mark.choice)),
-                iso(mark.standing.chosen_at, zone),
-                mark.asked.accepts,
-                int(row.sitting.is_on_paper),
+                *numbers[asked.question],
+                mark.outcome.value,
+                standing.choice,
+                place.shown(standing.choice),
+                asked.key,
+                " ".join(sorted({mistake.kind for mistake in mistakes})) if mistakes else "",
+                # Openings run from the last fold to the first.
+                max(mistake.fold for mistake in mistakes) if mistakes else "",
+                standing.late_choice,
+                standing.changes,
+                int(standing.is_flagged),
+                round(standing.seconds, 1),
+                iso(standing.chosen_at, zone),
+                asked.accepts,
+                on_paper,
+                standing.struck,
             ]
 
 
@@ -210,21 +238,6 @@ def _whose(results: Results, row: Row, *, with_names: bool) -> list[Any]:
     assignment = results.assignment
     name = row.pupil.name if with_names else ""
     return [assignment.school_class.name, assignment.title, assignment.pk, row.pupil.pk, name]
-
-
-def _answer_cells(mark: Mark, letter: str) -> list[Any]:
-    return [
-        mark.outcome.value,
-        mark.choice,
-        letter,
-        mark.asked.key,
-        " ".join(sorted({mistake.kind for mistake in mark.mistakes})),
-        max((mistake.fold for mistake in mark.mistakes), default=""),  # openings run from the last fold to the first
-        mark.standing.late_choice,
-        mark.standing.changes,
-        int(mark.standing.is_flagged),
-        round(mark.standing.seconds, 1),
-    ]
 
 
 class _Echo:

@@ -82,7 +82,7 @@ class NextStep:
 def next_step(marks: Marks, folds: Mapping[int, int]) -> NextStep:
     """Return what to tell; ``folds`` is how many folds a question has, by its id."""
     well = _went_well(marks, folds)
-    kind = find_habit(None, [marks]).kind or next((one.kind for one in count_mistakes([(None, marks)])), None)
+    kind = find_habit(None, [marks]).kind or next((one.kind for one in count_mistakes([(None, marks)])), "")
     if kind in HOW:
         shown = next(mark for mark in marks.each if kind in {mistake.kind for mistake in mark.mistakes})
         practise, how = HOW[kind]

@@ -191,6 +191,7 @@ class TestFiles:
             "chosen_at": "2026-05-14T13:00:10+01:00",
             "accepts": "C",
             "on_paper": "0",
+            "struck": "",
         }
         assert float(first["seconds"]) == 10
         assert (second["outcome"], second["mistakes"], second["first_wrong_fold"]) == ("wrong", "slid", "1")

@@ -166,13 +166,8 @@ def pinned(arrangement: Arrangement) -> list[Token]:
 
 
 def _token_for(choice: Choice, option: Option) -> Token:
-    """The name of a drawn option, the right one of several with the same mistake."""
-    if not option.mistakes:
-        return Token(KEY)
-    name = name_of(option.mistakes)
-    alike = [n for n in (*choice.singles, *choice.doubles) if n.partition("-")[0] == name]
-    shown = [n for n in alike if (found := choice.find(n)) and found.flat.regions == option.holes]
-    return Token((shown or alike or [""])[0])
+    """The name of a drawn option."""
+    return Token(choice.name(candidate_of(choice, option)) if option.mistakes else KEY)
 
 
 def _is_untouched(tokens: Sequence[Token], saved: Version) -> bool:
@@ -265,5 +260,4 @@ class _Arranging:
         found = self._find(wanted) if wanted.text and wanted.text != KEY else None
         if found is not None and found.flat.keys == candidate.flat.keys:
             return wanted
-        names = {id(c): name for pool in (self.choice.singles, self.choice.doubles) for name, c in pool.items()}
-        return Token(names.get(id(candidate), ""))
+        return Token(self.choice.name(candidate))

@@ -19,9 +19,9 @@ FEW = 12  # candidates of one mistake; with fewer, those of two mistakes are off
 
 
 def name_of(mistakes: Iterable[Mistake]) -> str:
-    """Twelve hexadecimal digits for what went wrong, wherever exactly the paper lies."""
+    """Twelve hexadecimal digits for what went wrong, wherever exactly the paper lies; the first counts the mistakes."""
     told = [(m.kind, m.fold, m.before, m.hole, m.says) for m in mistakes]
-    return hashlib.sha256(repr(told).encode()).hexdigest()[:12]
+    return f"{len(told):x}{hashlib.sha256(repr(told).encode()).hexdigest()}"[:12]
 
 
 class Choice:
@@ -45,7 +45,17 @@ class Choice:
 
     def find(self, name: str) -> Candidate | None:
         """The wrong picture of a name, or None when this paper does not give it."""
-        return self.singles.get(name) or self.doubles.get(name)
+        return self._pool(name).get(name)
+
+    def name(self, candidate: Candidate) -> str:
+        """The name of a wrong picture that shows what ``candidate`` shows; "" for one that is not among these."""
+        base = name_of(candidate.mistakes)
+        alike = ((n, one) for n, one in self._pool(base).items() if n.partition("-")[0] == base)
+        return next((n for n, one in alike if one.flat.keys == candidate.flat.keys), "")
+
+    def _pool(self, name: str) -> dict[str, Candidate]:
+        """Where a picture of that name would be. Those of two mistakes take long to find, and are seldom asked for."""
+        return self.singles if name.startswith("1") else self.doubles
 
     def fitting(self, others: Sequence[Candidate]) -> dict[str, Candidate]:
         """The offered pictures that tell apart from each of these."""
@@ -85,9 +95,11 @@ def fill(
         drawn = draw(choice.workings, candidates, rng, held=held)
         if drawn:
             return drawn[len(held) :]
-    twice = [candidate for candidate in choice.doubles.values() if tell_apart(candidate, held)]
-    drawn = draw(choice.workings, twice, rng, held=held)
-    return drawn[len(held) :] or _any_apart(fresh or fitting or twice, rng, count)
+    if len(fitting) < count:
+        fitting = [candidate for candidate in choice.doubles.values() if tell_apart(candidate, held)]
+        drawn = draw(choice.workings, fitting, rng, held=held)
+    fresh = [candidate for candidate in fitting if candidate not in avoid]
+    return drawn[len(held) :] or _any_apart(fresh or fitting, rng, count)
 
 
 def _any_apart(candidates: Sequence[Candidate], rng: Random, count: int) -> tuple[Candidate, ...]:

@@ -173,8 +173,7 @@ class OptionsTyped:
         there = candidate_of(choice, self.arrangement.option_set.options[place]).flat.keys
         here = [candidate for candidate in choice.offered.values() if candidate.flat.keys == there]
         drawn = fill(choice, self.arrangement.others(place), seed, avoid=here)
-        names = {id(candidate): name for pool in (choice.doubles, choice.singles) for name, candidate in pool.items()}
-        return Token(names[id(drawn[0])]) if drawn else tokens[place]
+        return Token(choice.name(drawn[0])) if drawn else tokens[place]
 
     def _redrawn(self, tokens: list[Token]) -> Typed:
         """Draw again all that is not locked; the letters too, when nothing is."""

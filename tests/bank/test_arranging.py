@@ -110,23 +110,22 @@ def test_an_option_by_hand_is_checked_like_any_other_and_marked_as_the_teachers(
     assert words(again, f"{WRONG}//span[@class='by-hand']") == ["yours"]
 
 
-@pytest.mark.parametrize(
-    ("change", "says"),
-    [
-        ({"hole-0-at": "1, 1"}, "Hole 1 lies across the edge of the sheet, too near it, or off it."),
-        ({"hole-0-at": "13/16, 5/16", "hole-1-at": "13/16, 5/16"}, "Holes 1 and 2 lie over one another."),
-        ({"hole-0-at": "nowhere"}, "Hole 1: Place: “nowhere” is no point. Type two numbers, like 3/8, 3/4."),
-        ({"hole-0-punch": "7"}, "Hole 1: Shape: Select a valid choice. 7 is not one of the available choices."),
-        ({"hole-0-turn": "1e400"}, "Hole 1: Turn: “1e400” is no number. Type one like 3/8 or 0.375."),
-    ],
-)
-def test_a_fault_by_hand_is_told_and_what_was_typed_stays(bench, change: dict[str, str], says: str) -> None:
-    _, typed = bench(f"edit-option-{wrong_places()[0]}")
-    page, after = bench("show", typed, **change)
-    assert says in said(page, "says-own")
-    assert {name: after[name] for name in change if name != "hole-0-punch"} == {
-        name: value for name, value in change.items() if name != "hole-0-punch"
-    }
+FAULTS = [
+    ({"hole-0-at": "1, 1"}, "Hole 1 lies across the edge of the sheet, too near it, or off it."),
+    ({"hole-0-at": "13/16, 5/16", "hole-1-at": "13/16, 5/16"}, "Holes 1 and 2 lie over one another."),
+    ({"hole-0-at": "nowhere"}, "Hole 1: Place: “nowhere” is no point. Type two numbers, like 3/8, 3/4."),
+    ({"hole-0-punch": "7"}, "Hole 1: Shape: Select a valid choice. 7 is not one of the available choices."),
+    ({"hole-0-turn": "1e400"}, "Hole 1: Turn: “1e400” is no number. Type one like 3/8 or 0.375."),
+]
+
+
+def test_a_fault_by_hand_is_told_and_what_was_typed_stays(bench) -> None:
+    _, opened = bench(f"edit-option-{wrong_places()[0]}")
+    for change, says in FAULTS:
+        page, after = bench("show", opened, **change)
+        assert says in said(page, "says-own")
+        typed = {name: value for name, value in change.items() if name != "hole-0-punch"}  # a list holds what it can
+        assert {name: after[name] for name in typed} == typed
 
 
 def test_the_right_answer_by_hand_is_called_so_and_fails_the_check(bench, halves) -> None:
@@ -199,7 +198,7 @@ def test_an_edit_that_only_reorders_keeps_the_saved_pictures(school: School) -> 
 
 @pytest.mark.parametrize(
     "text",
-    ["own", "own x", "own [1]", "own [[0,1]]", "own [[0,1e999,0,0,0,[]]]", "own " + "[" * 20_000, "saved Z", "f" * 12],
+    ["own x", "own [[0,1]]", "own [[0,1e999,0,0,0,[]]]", "own " + "[" * 20_000, "saved Z", "1" * 12],
 )
 def test_a_token_that_cannot_be_read_is_drawn_for(halves: Unfolding, text: str) -> None:
     arrangement = arrange(halves, [Token(text), Token("key")])

@@ -9,7 +9,7 @@ from django.db import models
 
 from accounts.models import School, SchoolClass
 from assignments.querysets import AssignmentQuerySet, PrintOrderQuerySet, QuestionSetQuerySet, SittingQuerySet
-from assignments.timekeeping import NO_END, Kind, Reckoned
+from assignments.timekeeping import NO_END, UNTIMED, Kind, Reckoned
 from bank.models import Question, Version
 
 User = settings.AUTH_USER_MODEL
@@ -88,6 +88,11 @@ class Assignment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.title}, {self.school_class}"
+
+    @property
+    def is_untimed(self) -> bool:
+        """Whether pupils may take as long as they like: until the closing time, which then ends sittings."""
+        return self.allowance >= UNTIMED
 
     def is_open(self, at: datetime) -> bool:
         return self.opens_at <= at < self.closes_at
@@ -182,6 +187,7 @@ class Sitting(models.Model):
     stopped_until = models.DateTimeField(null=True, blank=True, help_text="when it runs on by itself")
     finished_at = models.DateTimeField(null=True, blank=True)
     epoch = models.PositiveIntegerField(default=1, help_text="counts the devices that opened it; the newest may write")
+    seed = models.BigIntegerField(null=True, blank=True, help_text="by which its order was drawn; none on paper")
     paper = models.JSONField(
         help_text='[{"question": AssignedQuestion id, "order": "CADBE"}]: the questions as this pupil has them, '
         "and which option stands at A to E"

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, tzinfo
 
+from assignments.timekeeping import UNTIMED
+
 
 class NoSuchTime(ValueError):
     """The clocks go forward over this time, so it never shows. ``before`` and ``after`` are the nearest that do."""
@@ -50,7 +52,9 @@ def say_moment(moment: datetime, zone: tzinfo) -> str:
 
 
 def say_duration(seconds: int) -> str:
-    """Say a length of time as "6 minutes", "1 minute 30 seconds" or "1 hour 5 minutes"."""
+    """Say a length of time as "6 minutes", "1 minute 30 seconds" or "1 hour 5 minutes"; or that there is none."""
+    if seconds >= UNTIMED:
+        return "no time limit"
     hours, rest = divmod(seconds, 3600)
     minutes, rest = divmod(rest, 60)
     parts = [(hours, "hour"), (minutes, "minute"), (rest, "second")]

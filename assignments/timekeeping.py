@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 NOTHING = timedelta(0)
 NO_END = datetime(9999, 1, 1, tzinfo=UTC)  # the deadline of a sitting whose clock stands until somebody starts it
+UNTIMED = 366 * 24 * 60 * 60  # seconds: an allowance that means none, since the closing time comes first
 LONGEST_BREAK = timedelta(minutes=30)  # then the clock runs on by itself (our choice: no break is forgotten for ever)
 
 

@@ -15,6 +15,7 @@ from assignments.models import Assignment, Feedback
 from assignments.outlook import SECONDS_A_QUESTION
 from assignments.school_time import NoSuchTime, comes_twice, on_the_wall, read_wall_clock
 from assignments.services.assigning import LONGEST, Terms
+from assignments.timekeeping import UNTIMED
 
 SHORTEST = 10  # seconds
 MOST_EXTRA = 300  # per cent
@@ -106,7 +107,13 @@ class AssignForm(forms.Form):
     allowance = DurationField(
         label="Time allowed",
         shortest=SHORTEST,
+        required=False,
         help_text=f"Minutes and seconds. {SECONDS_A_QUESTION} seconds a question is common practice.",
+    )
+    untimed = forms.BooleanField(
+        required=False,
+        label="No time limit",
+        help_text="Pupils may stop and go on until the closing time. Good for practice.",
     )
     question_seconds = DurationField(
         label="Limit for each question",
@@ -151,6 +158,8 @@ class AssignForm(forms.Form):
         return closes_at
 
     def clean(self) -> None:
+        if not self.cleaned_data.get("untimed") and self.cleaned_data.get("allowance", 0) is None:
+            self.add_error("allowance", "Write minutes and seconds, for instance 6:00, or choose no time limit.")
         opens_at, closes_at = self.cleaned_data.get("opens_at"), self.cleaned_data.get("closes_at")
         if opens_at and closes_at and closes_at <= opens_at:
             self.add_error("closes_at", "The set would close before it opens. Choose a later time.")
@@ -158,6 +167,8 @@ class AssignForm(forms.Form):
     @property
     def terms(self) -> Terms:
         own = {field: value for field, value in self.cleaned_data.items() if not field.startswith("extra-")}
+        if own.pop("untimed"):
+            own |= {"allowance": UNTIMED, "closing_cuts": True}
         return Terms(extra_times={pupil.pk: self.cleaned_data[f"extra-{pupil.pk}"] for pupil in self.pupils}, **own)
 
     @property

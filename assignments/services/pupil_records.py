@@ -53,6 +53,7 @@ def _sitting(sitting: Sitting) -> Row:
         "Extra time in it, per cent": sitting.extra_percent,
         "Devices": sitting.epoch,
         "Device’s code": sitting.device,
+        "Lot by which the order was drawn": sitting.seed,
         "Order of questions and options": ", ".join(f"{place['question']} {place['order']}" for place in sitting.paper),
         "Typed in from paper": sitting.entered_at,
         "Typed in by": sitting.entered_by.name if sitting.entered_by else None,

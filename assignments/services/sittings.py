@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from random import Random
 from secrets import SystemRandom
 from uuid import UUID, uuid5
 
@@ -143,6 +144,7 @@ def _end(held: Sitting, at: datetime) -> None:
 def _begin(assignment: Assignment, pupil: User, device: str, at: datetime) -> Sitting:
     percent = extra_percent(assignment, pupil)
     questions = list(assignment.questions.order_by("position").values_list("pk", flat=True))
+    seed = SystemRandom().getrandbits(62)
     begun = Sitting.objects.create(
         assignment=assignment,
         pupil=pupil,
@@ -150,9 +152,10 @@ def _begin(assignment: Assignment, pupil: User, device: str, at: datetime) -> Si
         allowance=with_extra(assignment.allowance, percent),
         extra_percent=percent,
         device=device,
+        seed=seed,
         paper=draw_paper(
             questions,
-            SystemRandom(),
+            Random(seed),  # noqa: S311  (a lot, kept with the sitting, drawn from no secret)
             shuffle_questions=assignment.shuffle_questions,
             shuffle_options=assignment.shuffle_options,
         ),

@@ -30,6 +30,8 @@ def add_time(*, assignment: Assignment, seconds: int, note: str = "", by: User |
     answers by now. Who has not started yet gets the longer allowance.
     """
     held = _held(assignment)
+    if held.is_untimed:
+        raise TimeError("This set has no time limit. To let it go on longer, move its closing time.")
     if held.allowance + seconds > LONGEST:
         raise TimeError("That would allow more than four hours. The time stays as it was.")
     refuse_after_answers(held, at)

@@ -72,7 +72,7 @@ def file(request: HttpRequest, pk: int, place: int) -> HttpResponse:
 def _choose(request: HttpRequest, question_set: QuestionSet, assignment: Assignment | None) -> HttpResponse:
     count = assignment.questions.count() if assignment else question_set.entries.count()
     pupils = pupils_of(assignment).count() if assignment else 0
-    seconds = assignment.allowance if assignment else SECONDS_A_QUESTION * count
+    seconds = assignment.allowance if assignment and not assignment.is_untimed else SECONDS_A_QUESTION * count
     form = PrintForm(sent(request), pupils=pupils, initial={"seconds": seconds, "named": bool(pupils)})
     if form.is_valid():
         try:

@@ -5,7 +5,9 @@
 
 const EVERY = 15000; // ms
 const HIDDEN = "sitting-time-hidden";
-const words = (seconds) => {
+const LAST_HOUR = 3600; // of a set without a time limit: until then the closing time is not spoken of
+const words = (seconds, untimed) => {
+  if (untimed && seconds > LAST_HOUR) return "no time limit";
   const minutes = Math.round(seconds / 60);
   if (seconds < 60) return "less than a minute left";
   return minutes === 1 ? "about 1 minute left" : `about ${minutes} minutes left`;
@@ -14,6 +16,7 @@ const words = (seconds) => {
 export function startClock(element, { onEnd, onStopped }) {
   const shown = element.querySelector("[data-time-words]");
   const heard = element.querySelector("[data-time-heard]");
+  const untimed = "timeUntimed" in element.dataset;
   const total = Number(element.dataset.timeTotal);
   const marks = [total / 2, 300, 60].filter((mark) => mark <= total / 2);
   let left = Number(element.dataset.timeLeft);
@@ -24,7 +27,7 @@ export function startClock(element, { onEnd, onStopped }) {
   const now = () => left - (performance.now() - since) / 1000;
 
   function correct(seconds) {
-    if (seconds > now() + 20) heard.textContent = `More time: ${words(seconds)}`;
+    if (seconds > now() + 20) heard.textContent = `More time: ${words(seconds, untimed)}`;
     [left, since, wall] = [seconds, performance.now(), Date.now()];
     tick();
   }
@@ -43,7 +46,7 @@ export function startClock(element, { onEnd, onStopped }) {
 
   function tick() {
     const seconds = Math.max(0, now());
-    shown.textContent = words(seconds);
+    shown.textContent = words(seconds, untimed);
     if (marks.some((mark) => before > mark && seconds <= mark)) heard.textContent = shown.textContent;
     before = seconds;
     if (seconds <= 0) onEnd();

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from random import Random
 
 import pytest
 from django.urls import reverse
 
 from accounts.models import SchoolClass, User
-from assignments.errors import NotOpen
-from assignments.models import Assignment, ExtraTime, Sitting
-from assignments.papers import places
+from assignments.errors import NotOpen, TimeError
+from assignments.models import Assignment, ExtraTime, Feedback, Sitting
+from assignments.papers import draw_paper, places
 from assignments.services.sittings import start_sitting
-from assignments.timekeeping import with_extra
-from tests.assignments.factories import NOON, make_assignment, make_question
+from assignments.services.timing import add_time
+from assignments.timekeeping import UNTIMED, with_extra
+from tests.assignments.factories import NOON, make_assignment, make_question, make_set
 from tests.factories import enrol, make_pupil
 
 pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
@@ -90,6 +92,51 @@ def test_shuffled_papers_hold_all_and_differ_from_pupil_to_pupil(school_class: S
     assert all("".join(sorted(place.order)) == "ABCDE" for paper in papers for place in paper)
     # Eight papers alike by chance: (1 / (5! * 5!^5))^7.
     assert len({str(paper) for paper in papers}) > 1
+
+
+def test_the_seed_kept_with_the_sitting_draws_the_same_paper_again(school_class: SchoolClass, pupil: User) -> None:
+    assignment = make_assignment(school_class, "CAEBD", shuffle_questions=True, shuffle_options=True)
+    sitting = start(assignment, pupil)
+    questions = [question.pk for question in assignment.questions.order_by("position")]
+    again = draw_paper(questions, Random(sitting.seed), shuffle_questions=True, shuffle_options=True)
+    assert again == sitting.paper
+
+
+class TestWithoutATimeLimit:
+    """Practice: the closing time alone ends it."""
+
+    @pytest.fixture
+    def assignment(self, school_class: SchoolClass) -> Assignment:
+        closes_at = NOON + timedelta(days=3)
+        return make_assignment(
+            school_class, closes_at=closes_at, allowance=UNTIMED, closing_cuts=True, feedback=Feedback.NOW
+        )
+
+    def test_it_runs_until_the_closing_time(self, assignment: Assignment, pupil: User, teacher: User) -> None:
+        sitting = start(assignment, pupil)
+        assert sitting.deadline == assignment.closes_at
+        with pytest.raises(TimeError, match="no time limit"):
+            add_time(assignment=assignment, seconds=60, by=teacher, at=NOON)
+
+    def test_the_pages_say_so(self, client_of, assignment: Assignment, pupil: User, set_clock) -> None:
+        set_clock(NOON)
+        client, address = client_of(pupil), reverse("assignments:start", args=[assignment.pk])
+        assert "3 questions, no time limit" in client.get(reverse("assignments:my_sets")).content.decode()
+        assert "You have no time limit." in client.get(address).content.decode()
+        question = client.get(client.post(address)["Location"]).content.decode()
+        assert '<span class="quiet" data-time-words>no time limit</span>' in question
+        assert "You can go on until Sun 17 May 2026, 13:00." in client.get(address).content.decode()
+
+    def test_it_is_set_when_the_set_is_sent(self, client_of, teacher: User, school, school_class, set_clock) -> None:
+        set_clock(NOON)
+        question_set = make_set(school, [make_question(school)])
+        fields = {"opens_at": "2026-05-14T13:00", "closes_at": "2026-05-15T13:00", "feedback": "now"}
+        address = reverse("assignments:assign", args=[question_set.pk])
+        refused = client_of(teacher).post(address, fields | {"class": school_class.pk})
+        assert "or choose no time limit" in refused.content.decode()
+        client_of(teacher).post(address, fields | {"class": school_class.pk, "untimed": "on"})
+        made = Assignment.objects.latest("pk")
+        assert (made.is_untimed, made.closing_cuts) == (True, True)
 
 
 def test_going_on_with_the_same_device_takes_no_new_turn(school_class: SchoolClass, pupil: User) -> None:

@@ -133,3 +133,29 @@ def test_answers_given_without_a_network_arrive_when_it_is_back(new_device, site
     page.context.set_offline(False)
     expect(saved(page)).to_have_text("Saved", timeout=20_000)
     assert kept(site, "Quim") == {1: "A", 2: "B", 3: "C", 4: "D"}
+
+
+def test_ruling_out_and_a_rest_break_from_the_keyboard(new_device, site):
+    page = new_device()
+    started(page, site, "Rika")
+    page.wait_for_load_state("networkidle")
+    page.context.set_offline(True)
+    tab_to(page, "Rule out option B")
+    page.keyboard.press("Space")
+    out = page.get_by_role("button", name="Rule out option B")
+    expect(out).to_have_attribute("aria-pressed", "true")
+    expect(saved(page)).to_contain_text("Not saved yet")
+    page.context.set_offline(False)
+    expect(saved(page)).to_have_text("Saved", timeout=20_000)
+    page.reload()
+    expect(out).to_have_attribute("aria-pressed", "true")
+    choose(page, "B")  # what is chosen is no longer ruled out
+    expect(page.locator("[data-strike]").nth(1)).to_have_attribute("aria-pressed", "false")
+
+    tab_to(page, "Take a break")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("You are having a break.")).to_be_visible()
+    expect(page.locator("main svg")).to_have_count(0)  # no picture of a question
+    page.get_by_role("button", name="I am back").click()
+    expect(question(page, 2)).to_be_visible()
+    assert kept(site, "Rika") == {1: "B"}

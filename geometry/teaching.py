@@ -7,7 +7,7 @@ less often the most symmetric, or the likest to the rest, than it would be by na
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from random import Random
 
@@ -31,6 +31,7 @@ from geometry.unfolding import Unfolding
 
 DISTRACTORS = len(LABELS) - 1
 FEWEST_KINDS = 3
+LARGE = 1 / 4  # sheet widths: a hole larger than this finds hardly another place
 DRAWS = 400  # sets drawn before the search gives up
 WANTED = 24  # sets that pass, from which one is chosen
 
@@ -125,6 +126,8 @@ def choose_from(
         raise OptionSetError("A question needs at least one fold: without one there is nothing to open.")
     for doubles in (False, True):
         candidates = workings.candidates(doubles=doubles)
+        if not kinds_of(candidates) >= set(kinds):
+            break  # what no single mistake shows, two at once do not make plainer
         drawn = draw(workings, candidates, rng, kinds=kinds, used=used)
         if drawn:
             five = [(workings.key, ()), *((c.flat, c.mistakes) for c in drawn)]
@@ -162,7 +165,7 @@ def _passing(
         by_kind.setdefault(candidate.mistakes[-1].kind, []).append(candidate)
     for _ in range(DRAWS):
         drawn = (*held, *_draw(by_kind, rng, DISTRACTORS - len(held), kinds, used))
-        if len(drawn) == DISTRACTORS and rule_broken(workings, drawn) is None:
+        if len(drawn) == DISTRACTORS and kinds_of(drawn) >= set(kinds) and rule_broken(workings, drawn) is None:
             yield drawn
             found += 1
             if found == WANTED:
@@ -185,10 +188,15 @@ def _draw(
     return tuple(drawn)
 
 
+def kinds_of(candidates: Iterable[Candidate]) -> set[str]:
+    """The kinds of mistake that pictures stand for."""
+    return {kind for candidate in candidates for kind in candidate.kinds}
+
+
 def rule_broken(workings: Workings, drawn: Sequence[Candidate]) -> str | None:
     """The first rule of a set that four candidates break, or None."""
     count = workings.paper.count
-    if len({kind for c in drawn for kind in c.kinds}) < FEWEST_KINDS:
+    if len(kinds_of(drawn)) < FEWEST_KINDS:
         return "kinds"
     if len({place for c in drawn for place in c.places}) < 2:
         return "folds"
@@ -234,7 +242,7 @@ def set_of(workings: Workings, shown: Sequence[tuple[Flat, tuple[Mistake, ...]]]
 
 def why_not(workings: Workings, candidates: Sequence[Candidate], kinds: Sequence[str]) -> str:
     """Which rule a spec cannot meet, and what would help."""
-    found = {kind for c in candidates for kind in c.kinds}
+    found = kinds_of(candidates)
     missing = [kind for kind in kinds if kind not in found]
     if missing:
         kind = KINDS[missing[0]]
@@ -243,11 +251,15 @@ def why_not(workings: Workings, candidates: Sequence[Candidate], kinds: Sequence
         found_so_far = f"Only {len(candidates)} wrong pictures differ visibly from the right one; four are needed."
         return f"{found_so_far} {_advice(workings)}"
     if len(found) < FEWEST_KINDS:
-        return f"The wrong pictures stand for {len(found)} kinds of mistake; three are needed. {_advice(workings)}"
+        kinds_found = "one kind" if len(found) == 1 else f"{len(found)} kinds"
+        return f"The wrong pictures stand for {kinds_found} of mistake; three are needed. {_advice(workings)}"
     if not any(c.places == {1} for c in candidates):
         return f"No mistake at the opening of fold 1 alone can be seen. {_advice(workings)}"
     if not any(first_wrong_fold(c.mistakes) == workings.paper.count for c in candidates):
         return f"No mistake at the opening of the last fold, or at the punch, can be seen. {_advice(workings)}"
+    if kinds:
+        named = " and ".join(f"“{KINDS[kind].label}”" for kind in kinds)
+        return f"No set that offers {named} keeps the rules here: ask for fewer kinds at once, or for another."
     return f"No four of the {len(candidates)} wrong pictures tell apart from each other. {_advice(workings)}"
 
 
@@ -258,6 +270,8 @@ def _advice(workings: Workings) -> str:
         return "Move the punch off the crease and away from the rim."
     if len(workings.key.marks) < 2:
         return "Put the punch where more layers lie."
+    if any(mark.cut.size > LARGE for mark in marks):
+        return "Make the hole smaller, so that there is room for it in other places."
     if all(mark.cut.size < 0.1 for mark in marks):
         return "Make the hole larger: its turning shows from a tenth of the sheet on."
     if all(mark.cut.mirror is not None for mark in marks):

@@ -96,3 +96,32 @@ def test_keys_stand_at_every_letter(lots):
     counts = Counter(options.key for options in lots)
     assert set(counts) == set("ABCDE")
     assert max(counts.values()) < 60  # of 150; 30 expected, chance of 60 at one letter under 1e-8
+
+
+HALF = {"bring": [0, "1/2"], "to": [1, "1/2"]}
+HEART = {"shape": "heart", "at": ["3/4", "2/3"], "size": "1/8"}
+NEAR = HEART | {"at": ["5/8", "2/3"]}  # nearer the crease than the edge
+
+
+@pytest.mark.parametrize(
+    ("folds", "punch", "kinds", "says"),
+    [
+        ([], HEART, (), "at least one fold"),
+        ([HALF], HEART | {"at": ["1/2", "1/2"]}, (), "Move the punch off the crease"),
+        ([HALF], HEART | {"shape": "disc", "at": ["3/4", "1/2"], "size": "2/5"}, (), "Make the hole smaller"),
+        ([HALF], HEART, ("swapped",), "it needs two punches of different shapes"),
+        ([HALF], HEART, ("one-missed",), "it needs an opening with two holes or more"),
+        ([HALF], NEAR, ("slid", "carried", "half-turn", "wrong-line", "wrong-distance"), "ask for fewer kinds at once"),
+    ],
+)
+def test_what_keeps_a_spec_from_a_set_is_said_with_what_would_help(folds, punch, kinds, says):
+    spec = {"version": 1, "sheet": {"kind": "square"}, "folds": folds, "punches": [punch]}
+    with pytest.raises(OptionSetError) as refused:
+        make_options(read_spec(spec), 1, kinds=kinds)
+    assert says in str(refused.value)
+
+
+@pytest.mark.parametrize("kind", ["slid", "not-turned", "from-edge", "no-second-layer"])
+def test_a_kind_asked_for_is_offered(kind):
+    options = make_options(read_spec(SPEC), 2, kinds=(kind,))
+    assert kind in {mistake.kind for option in options.options for mistake in option.mistakes}

@@ -1,6 +1,19 @@
 from django.urls import path, register_converter
 
-from bank.views import batches, board, chosen, detail, exchange, listing, made_from, pictures, searches, tags, workbench
+from bank.views import (
+    batches,
+    board,
+    chosen,
+    detail,
+    exchange,
+    listing,
+    made_from,
+    pictures,
+    searches,
+    tags,
+    versions,
+    workbench,
+)
 
 
 class PictureName:
@@ -51,6 +64,8 @@ urlpatterns = [
     path("<int:pk>/board/", board.board, name="board"),
     path("<int:pk>/variants/", made_from.variants, name="variants"),
     path("<int:pk>/sister/", made_from.sister, name="sister"),
+    path("<int:pk>/versions/", versions.versions, name="versions"),
+    path("<int:pk>/versions/<int:number>/restore/", versions.restore, name="version_restore"),
     path("<int:pk>/copy/", detail.copy, name="copy"),
     path("<int:pk>/ready/", detail.ready, name="ready"),
     path("<int:pk>/retire/", detail.retire, name="retire"),

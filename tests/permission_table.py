@@ -140,6 +140,12 @@ TABLE = """
 /bank/<int:pk>/sister/ question
     GET   405
     POST  401 403 403 go  go  go  go  404 403 404 404
+/bank/<int:pk>/versions/ question
+    GET   in  403 403 ok  ok  ok  ok  404 403 404 404
+    POST  405
+/bank/<int:pk>/versions/<int:number>/restore/ question place
+    GET   405
+    POST  401 403 403 go  go  go  go  404 403 404 404
 /bank/<int:pk>/copy/ question
     GET   405
     POST  401 403 403 go  go  go  go  404 403 404 404

@@ -127,6 +127,24 @@ def set_state(*, question: Question, state: str) -> Question:
     return question
 
 
+@transaction.atomic
+def restore_version(*, question: Question, version: Version, based_on: int | None, by: User) -> int:
+    """Make an old version the newest again, as a version of its own, and return its number.
+
+    Raises ``StaleEdit`` if another was saved than ``based_on``. A ready question that then fails a check is a draft.
+    """
+    question = _locked(question)
+    _refuse_stale(question, based_on)
+    content = {field: getattr(version, field) for field in CONTENT}
+    if question.current is None or _differs(question.current, content):
+        _add_version(question, by, content)
+        if question.state == State.READY and version.failed_checks:
+            question.state = State.DRAFT
+        question.save()
+    assert question.current is not None, "a version was there, or was just made"
+    return question.current.number
+
+
 def restore_question(*, question: Question) -> Question:
     """Bring a retired question back: ready if every check passes, else as a draft."""
     passes = question.current is not None and not question.current.failed_checks

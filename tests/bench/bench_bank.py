@@ -133,7 +133,7 @@ def main() -> int:
         places = {}
         for size in (args.small, args.large):
             teacher, tag, school_class = make_bank(size, lot)
-            client = Client()
+            client = Client(headers={"host": "127.0.0.1"})
             client.force_login(teacher)
             places[size] = client, [f"/bank/?{s.format(tag=tag.pk, school_class=school_class.pk)}" for s in SEARCHES]
         with connection.cursor() as cursor:

@@ -14,7 +14,7 @@ from geometry.pictures import draw_option, draw_stem
 from geometry.unfolding import unfold
 from geometry.variants import variants
 
-PATIENCE = 150  # draws a try: about a second where nothing is found
+PATIENCE = {LOT: 150, TEACHING: 20}  # draws a try: one or two seconds at most where nothing is found
 VARIATIONS = {LOT: 60, TEACHING: 4}  # the same for variants
 
 
@@ -45,7 +45,7 @@ def _draw(batch: Batch, place: int, turn: int, tries: int, level: int | None) ->
         seed=seed,
         known=known,
         used=Counter(kind for _, kinds in made for kind in kinds),
-        patience=PATIENCE,
+        patience=PATIENCE[ask.sets],
     )
 
 

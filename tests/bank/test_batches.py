@@ -151,7 +151,7 @@ class TestDrawing:
     ) -> None:
         """Two straight folds and a disc are never hard, whatever the lot."""
         monkeypatch.setattr("bank.services.batches.TRIES", 1)
-        monkeypatch.setattr("bank.drafting.PATIENCE", 10)
+        monkeypatch.setitem(drafting.PATIENCE, "lot", 10)
         ask = Ask(count=4, seed=1, folds=(2, 2), shapes=("disc",), creases=("straight",))
         batch = drawn(teacher, replace(ask, levels=(4, 5), arrangement=SHARED))
         assert batch.gaps == [1, 2, 3, 4]

@@ -1,12 +1,13 @@
 # Creasemark's commands. The first two are all a fresh machine needs; both may be repeated.
 #   make demo    set up, load the demonstration school, serve it on 127.0.0.1 (PORT=8000)
 #   make test    set up, then run every test
+#   make audit   whether a fault is known in a dependency
 #   make check   formatting, lint, types and missing migrations; says nothing when all is well
 #   make serve | worker | beat    the three processes of a production site (see README)
 #   make lock    pin the dependencies of pyproject.toml anew
 
 .DELETE_ON_ERROR:
-.PHONY: demo test test-sqlite test-postgresql check serve worker beat site lock clean
+.PHONY: demo test test-sqlite test-postgresql check audit serve worker beat site lock clean
 
 PYTHON ?= $(firstword $(shell command -v python3.11) $(shell command -v python3))
 BIN := .venv/bin
@@ -83,6 +84,10 @@ check: .venv/development
 	@$(BIN)/ruff check --quiet .
 	@$(BIN)/mypy --no-error-summary
 	@$(RUN) manage.py makemigrations --check --dry-run --verbosity 0
+
+# Says whether a fault is known in a dependency; where nobody can be asked it says so and ends well.
+audit: .venv/development
+	@$(RUN) -m tests.audit
 
 # --- a production site ---------------------------------------------------------------------------------
 site: .venv/runtime

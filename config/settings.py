@@ -85,6 +85,7 @@ if _database["ENGINE"].endswith("sqlite3"):
     }
 else:
     _database["CONN_MAX_AGE"] = 0  # the pool keeps connections open, not the request
+    _database["CONN_HEALTH_CHECKS"] = True  # else each line that a restart of the database cut fails one request
     _database["OPTIONS"] = {"pool": {"min_size": 1, "max_size": env.int("DATABASE_POOL", 4), "timeout": 20}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 

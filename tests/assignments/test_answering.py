@@ -6,7 +6,9 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from accounts.models import SchoolClass, User
@@ -251,3 +253,15 @@ def test_an_answer_costs_the_same_few_queries_whatever_went_before(
         send(tablet, sitting, seq=seq)
     with django_assert_max_num_queries(10):  # session, person, clock, sitting, begin, lock, repeat, before, insert, end
         assert send(tablet, sitting, seq=30).json()["saved"]
+
+
+def test_keeping_a_choice_asks_nothing_about_the_question(tablet, sitting):
+    """So no time it takes tells a right choice from a wrong one: the same statements, and none of them about keys."""
+    statements = set()
+    for seq, letter in enumerate("ABCDE", 1):
+        with CaptureQueriesContext(connection) as asked:
+            send(tablet, sitting, option=name(sitting, 1, letter), seq=seq)
+        texts = [query["sql"] for query in asked.captured_queries]
+        assert not any("bank_" in text for text in texts)
+        statements.add(tuple(text.split()[0] for text in texts))
+    assert len(statements) == 1

@@ -59,8 +59,10 @@ class Pupil:
         self.sitting = int(SITTING.search(reply.location)[1])  # type: ignore[index]
         if first:
             self.journal.note(Begun(self.sitting, self.name, asked_at, time.monotonic(), self.room["seconds"]))
-        page = self._until(until, lambda: self.browser.get(reply.location), 200).text
-        self.epoch, self.seq = int(EPOCH.search(page)[1]), 0  # type: ignore[index]
+        page = next(self._tries(until, lambda: self.browser.get(reply.location)), None)
+        if page is None or page.status != 200:
+            return  # time was up before the first page came
+        self.epoch, self.seq = int(EPOCH.search(page.text)[1]), 0  # type: ignore[index]
         for place in range(1, self.room["questions"] + 1):
             self.look_at(place, until)
 

@@ -82,6 +82,8 @@ def _sit(pupil: Pupil, stop: Signal, lasts: float) -> None:
     try:
         pupil.start(last)
         pupil.sit(stop, last)
+    except TimeoutError:
+        return  # nothing answered for so long that there is nothing to compare
     except Exception as error:  # a thread's end is otherwise silent
         pupil.journal.note(f"{pupil.name} broke off: {error!r}")
 

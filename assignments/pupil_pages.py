@@ -21,6 +21,7 @@ from assignments.timekeeping import with_extra
 from bank.display import pictures_for
 from bank.models import Picture
 
+UNSEEN = tuple(f"version__{name}" for name in ("spec", "options", "checks", "difficulty"))  # large, and not shown here
 WORDS = re.compile(r"<(title|desc)>.*?</\1>", re.DOTALL)
 
 
@@ -142,7 +143,7 @@ def question_page(sitting: Sitting, number: int, at: datetime) -> QuestionPage |
     place = paper[number - 1]
     acts = acts_of([sitting])[sitting.pk]
     standing = standings(acts, sitting.started_at)
-    version = AssignedQuestion.objects.select_related("version").get(pk=place.question).version
+    version = AssignedQuestion.objects.select_related("version").defer(*UNSEEN).get(pk=place.question).version
     shown = pictures_for([version], [Picture.Kind.STEM, Picture.Kind.OPTION])[version.pk]
     return QuestionPage(
         sitting=sitting,

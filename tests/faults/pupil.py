@@ -77,11 +77,11 @@ class Pupil:
                 self._deliver(sent, last)
 
     def _deed(self) -> None:
-        deeds = (self._choose, self._choose_twice, self._out_of_order, self._abandon, self._take_over, self._read_back)
+        deeds = (self.choose, self._choose_twice, self._out_of_order, self._abandon, self._take_over, self._read_back)
         (deed,) = self.lot.choices(deeds, weights=(12, 3, 2, 3, 0.3, 3))
         deed()
 
-    def _choose(self) -> None:
+    def choose(self) -> None:
         self._deliver(self._next(), time.monotonic() + 3)
 
     def _choose_twice(self) -> None:

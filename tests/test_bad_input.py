@@ -110,7 +110,7 @@ def drawn(lot: Random, method: str, names: list[str]) -> list[dict]:
     same = dict.fromkeys(names, lot.choice(BAD))
     files = {name: SimpleUploadedFile("a/../b.csv", lot.choice(FILES)) for name in names if "file" in name}
     kind, body = lot.choice(BODIES)
-    return [{"data": values | files}, lot.choice([{"data": same}, {"data": body, "content_type": kind}])]
+    return [lot.choice([{"data": values | files}, {"data": same}, {"data": body, "content_type": kind}])]
 
 
 PLACES = {"int": ("0", "9223372036854775808", "9" * 60), "str": ("%00", "a%00b", "x" * 3000, "%FF", "%ED%A0%80")}
@@ -120,7 +120,7 @@ def test_no_number_or_word_in_an_address_breaks_it(world):  # noqa: F811
     lot, broken = Random(20_260_515), []
     for line in lines():
         kinds = re.findall(r"<(\w+):", line.route)
-        for _ in range(2 if kinds else 0):
+        for _ in kinds[:1]:
             values = iter([lot.choice(PLACES.get(kind, PLACES["str"])) for kind in kinds])
             path = re.sub("<[^>]+>", lambda _, values=values: next(values), line.route)
             for method, words in (("get", line.get), ("post", line.post)):

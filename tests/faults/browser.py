@@ -30,6 +30,7 @@ class Browser:
     patience: float = 10.0
     cookies: dict[str, str] = field(default_factory=dict)
     token: str = ""
+    headers: dict[str, str] = field(default_factory=dict)  # what a proxy in between would add
     _line: http.client.HTTPConnection | None = None
 
     def get(self, path: str) -> Reply:
@@ -49,7 +50,7 @@ class Browser:
     def _ask(self, method: str, path: str, body: str | None) -> Reply:
         if self._line is None:
             self._line = http.client.HTTPConnection(urlsplit(self.address).netloc, timeout=self.patience)
-        headers = {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
+        headers = self.headers | {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
         if body is not None:
             headers["Content-Type"] = "application/x-www-form-urlencoded"
         try:

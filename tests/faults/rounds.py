@@ -65,7 +65,7 @@ def play(
     wanted = [only] if only else lot.choices(deeds(stack), k=lot.randint(1, 3))
     moments = sorted(lot.uniform(0.2, length - 1) for _ in wanted)
     done, jumps = _break(stack, lot, wanted, moments)
-    _wait(journal, done.pop(0) + length, 0 if is_short else ENOUGH * pupils)
+    _wait(journal, done.pop(0) + length, allowed if is_short else 0, 0 if is_short else ENOUGH * pupils)
     stack.mend()
     stop.set()
     for thread in threads:
@@ -100,9 +100,13 @@ def _break(stack: Stack, lot: Random, wanted: list[Deed], moments: list[float]) 
     return done, jumps
 
 
-def _wait(journal: Journal, until: float, answers: int) -> None:
-    """Until that moment, and on a busy machine longer: until so many answers have come, or half a minute more."""
-    while (now := time.monotonic()) < until or (len(journal.answers) < answers and now < until + 30):
+def _wait(journal: Journal, until: float, allowed: int, answers: int) -> None:
+    """Until that moment, and on a busy machine up to half a minute more: until so many answers have come, or until the
+    time ``allowed`` and the grace are over for whoever began last."""
+    while (now := time.monotonic()) < until or now < until + 30:
+        over = max((one.answered_at for one in journal.begun), default=now) + allowed + GRACE + 2
+        if now >= until and len(journal.answers) >= answers and (not allowed or now > over):
+            return
         time.sleep(0.1)
 
 

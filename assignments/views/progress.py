@@ -14,7 +14,7 @@ from accounts.access import adults_only
 from accounts.models import SchoolClass, User
 from accounts.trail import Deed, record
 from assignments.answer_tables import tables_of
-from assignments.charts import chart_of
+from assignments.charts import Chart, chart_of
 from assignments.diagnosis import count_mistakes, find_habit
 from assignments.forms.results import ResultsForm
 from assignments.item_statistics import FEW, SetStatistics, set_statistics
@@ -107,5 +107,6 @@ def _whole(assignments: AssignmentQuerySet) -> dict[int, SetStatistics]:
     return out
 
 
-def _chart(steps: list[Step]) -> Any:
-    return chart_of(steps) if steps else None
+def _chart(steps: list[Step]) -> Chart | None:
+    """A single set makes no line; its figures stand in the table."""
+    return chart_of(steps) if len(steps) > 1 else None

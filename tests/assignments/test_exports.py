@@ -304,7 +304,7 @@ class TestFiles:
     ) -> None:
         client = client_of(teacher)
         for _ in range(2):
-            with django_assert_num_queries(7):  # session and person, assignments, the trail, then four
+            with django_assert_num_queries(8):  # session and person, assignments, the trail, then four
                 response = client.get(reverse("assignments:export_answers"))
                 assert response.streaming
                 response.getvalue()

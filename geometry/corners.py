@@ -3,45 +3,50 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cached_property
 from itertools import accumulate
 
 import numpy as np
 
+from geometry.kept import kept
 from geometry.plane import Polygon
 
 
 class Corners:
-    """The vertices of many polygons, one polygon after another.
+    """The vertices of many polygons, one polygon after another, as complex numbers x + iy.
 
-    ``xy`` are N x 2 floats; ``counts`` how many are each polygon's, ``starts`` and ``ends`` where they begin and end;
-    ``nexts`` where the next vertex of the same polygon stands.
+    ``counts`` are how many are each polygon's, ``starts`` and ``ends`` where they begin and end.
     """
 
-    def __init__(self, xy: np.ndarray, counts: Sequence[int]):
-        self.xy = xy
-        self.counts = counts
-        self.ends = list(accumulate(counts))
-        self.starts = [0, *self.ends[:-1]]
-
-    @classmethod
-    def of(cls, polygons: Sequence[Polygon]) -> Corners:
+    def __init__(self, polygons: Sequence[Polygon]):
         """Exact polygons, each number rounded once."""
-        flat = [c for polygon in polygons for x, y, w in polygon for c in (x / w, y / w)]
-        return cls(np.array(flat).reshape(-1, 2), [len(polygon) for polygon in polygons])
+        self.at = np.array([complex(x / w, y / w) for polygon in polygons for x, y, w in polygon])
+        counts = [len(polygon) for polygon in polygons]
+        ends = list(accumulate(counts, initial=0))
+        self.counts, self.starts, self.ends = np.array(counts), np.array(ends[:-1]), np.array(ends[1:])
 
-    @cached_property
-    def nexts(self) -> np.ndarray:
-        nexts = np.arange(1, len(self.xy) + 1)
-        nexts[np.array(self.ends) - 1] = self.starts
-        return nexts
+    @kept
+    def homes(self) -> np.ndarray:
+        """To which polygon each vertex belongs."""
+        return np.arange(len(self.counts)).repeat(self.counts)
+
+    @kept
+    def along(self) -> np.ndarray:
+        """The edge from each vertex to the next of its polygon."""
+        along = np.empty_like(self.at)
+        np.subtract(self.at[1:], self.at[:-1], out=along[:-1])
+        lasts = self.ends - 1
+        along[lasts] = self.at[self.starts] - self.at[lasts]
+        return along
+
+    @kept
+    def lengths(self) -> np.ndarray:
+        """How long each of these edges is."""
+        return np.abs(self.along)
 
     def areas(self) -> np.ndarray:
         """Each polygon's area, positive when it runs anticlockwise."""
-        x, y = self.xy.T
-        after = self.nexts
-        return np.add.reduceat(x * y[after] - x[after] * y, self.starts) / 2
+        return np.add.reduceat((self.at.conj() * self.along).imag, self.starts) / 2
 
-    def split(self) -> list[np.ndarray]:
-        """Each polygon's own vertices."""
-        return [self.xy[start:end] for start, end in zip(self.starts, self.ends, strict=True)]
+    def perimeters(self) -> np.ndarray:
+        """The length of each polygon's rim, which is no less than twice its diameter."""
+        return np.add.reduceat(self.lengths, self.starts)

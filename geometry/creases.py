@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 from geometry.errors import CreaseError, NothingMovesError
+from geometry.kept import kept
 from geometry.plane import Line, Motion, Point, line_of, reduce_triple, reflection, side, vertex
 from geometry.spec import Fold, Way
 
@@ -35,7 +35,7 @@ class Crease:
         assert grip is not None
         return grip
 
-    @cached_property
+    @kept
     def motion(self) -> Motion:
         """The reflection that the moving paper undergoes."""
         return reflection(self.line)

@@ -35,11 +35,14 @@ def split_at(polygon: Polygon, at: Sequence[int], line: Line) -> tuple[list[Poly
             above.append(met)
             below.append(met)
             touches += 1
-        if t >= 0:
+        if t > 0:
             above.append(q)
-        if t <= 0:
+        elif t < 0:
             below.append(q)
-        touches += not t
+        else:
+            above.append(q)
+            below.append(q)
+            touches += 1
         p, s = q, t
     if touches == 2:  # the rim meets the line twice, as any convex rim does
         return [tuple(above)], [tuple(below)]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 import shapely
@@ -11,8 +11,10 @@ from shapely.geometry.base import BaseGeometry
 
 from geometry.corners import Corners
 from geometry.cutting import is_convex
+from geometry.kept import kept
 from geometry.plane import IDENTITY, Motion, Polygon, to_xy
 
+TOUCH = 1e-12  # sheet widths: what sticks out by less does not stick out
 GRID = 1e-10  # every overlay snaps to this grid, since almost coincident edges are silently lost without one
 
 
@@ -33,25 +35,25 @@ class Face:
     @property
     def turned(self) -> bool:
         """True when the back of the paper shows."""
-        return self.motion.turns_over
+        return self.moved.bit_count() & 1 == 1
 
-    @cached_property
+    @kept
     def outline_xy(self) -> np.ndarray:
         """Vertices on the flat sheet, N x 2 floats, anticlockwise."""
         return to_xy(self.flat)
 
-    @cached_property
+    @kept
     def folded(self) -> Polygon:
         """Exact vertices where the face lies now, anticlockwise."""
         ring = tuple([self.motion.carry(v) for v in self.flat])
         return ring[::-1] if self.turned else ring
 
-    @cached_property
+    @kept
     def folded_xy(self) -> np.ndarray:
         """Vertices where the face lies now, N x 2 floats, anticlockwise."""
         return to_xy(self.folded)
 
-    @cached_property
+    @kept
     def is_convex(self) -> bool:
         return is_convex(self.flat)
 
@@ -71,34 +73,68 @@ class State:
     faces: tuple[Face, ...]
     sheet_is_convex: bool = False
 
-    @cached_property
+    @kept
     def outline(self) -> BaseGeometry:
         """The folded paper's silhouette: a polygon, or several where they meet in points only."""
-        return shapely.union_all([shapely.Polygon(f.folded_xy) for f in self.faces], grid_size=GRID)
+        faces = self._outermost() if self.sheet_is_convex else range(len(self.faces))
+        silhouettes = [shapely.Polygon(self.faces[f].folded_xy) for f in faces]
+        return shapely.union_all(silhouettes, grid_size=GRID) if len(silhouettes) > 1 else silhouettes[0]
 
-    @cached_property
+    def _outermost(self) -> list[int]:
+        """Faces that together cover the paper: from the largest on, those that none before covers."""
+        normals, offsets = self.edges
+        at, starts = self.places, self.corners.starts
+        left = self.corners.areas().argsort()[::-1]
+        found = []
+        while len(left):
+            f = left[0]
+            found.append(int(f))
+            edges = slice(starts[f], self.corners.ends[f])
+            depths = (normals[edges].conj()[:, None] * at).real + offsets[edges, None]
+            sticking_out = np.minimum.reduceat(depths.min(axis=0), starts) < -TOUCH
+            left = left[sticking_out[left]]
+        return found
+
+    @kept
     def corners(self) -> Corners:
         """Every face's vertices on the flat sheet."""
-        return Corners.of([face.flat for face in self.faces])
+        return Corners([face.flat for face in self.faces])
 
-    @cached_property
-    def matrices(self) -> np.ndarray:
-        """Every face's motion: F x 2 x 3 floats."""
-        return np.array([face.motion.rows() for face in self.faces]).reshape(-1, 2, 3)
+    @kept
+    def motions(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Every face's motion: z goes to turn z + shift, z being conjugated first where ``flip`` is -1 (else 1)."""
+        units = [(m.a / m.w, m.c / m.w, m.e / m.w, m.f / m.w) for m in [face.motion for face in self.faces]]
+        flip = np.array([-1.0 if face.moved.bit_count() & 1 else 1.0 for face in self.faces])
+        turn, shift = np.array(units).view(complex).T
+        return turn, shift, flip
 
-    @cached_property
-    def edges(self) -> np.ndarray:
-        """Every face's edges where they lie now, as rows (x, y, c): a point's depth inside is x px + y py + c."""
-        motions = np.repeat(self.matrices, self.corners.counts, axis=0)
-        here = np.einsum("nij,nj->ni", motions[:, :, :2], self.corners.xy) + motions[:, :, 2]
-        along = here[self.corners.nexts] - here
-        handedness = motions[:, 0, 0] * motions[:, 1, 1] - motions[:, 0, 1] * motions[:, 1, 0]  # -1: turned over
-        edges = np.empty((len(here), 3))
-        edges[:, 0], edges[:, 1] = -along[:, 1], along[:, 0]
-        edges[:, :2] *= (handedness / np.hypot(along[:, 0], along[:, 1]))[:, None]
-        edges[:, 2] = -(edges[:, :2] * here).sum(axis=1)
-        return edges
+    @kept
+    def places(self) -> np.ndarray:
+        """Where the faces' vertices lie now, face by face as in ``corners``."""
+        turn, shift, flip = self.motions
+        homes = self.corners.homes
+        at = self.corners.at.copy()
+        at.imag *= flip[homes]
+        at *= turn[homes]
+        at += shift[homes]
+        return at
 
-    def flattened(self, xy: np.ndarray) -> np.ndarray:
-        """Points of the folded plane (N x 2) where each face has them on the flat sheet: F x N x 2."""
-        return np.matmul(xy - self.matrices[:, None, :, 2], self.matrices[:, :, :2])
+    @kept
+    def edges(self) -> tuple[np.ndarray, np.ndarray]:
+        """Every face's edges where they lie now: the unit normal n to the inside, and c; z lies n . z + c deep."""
+        turn, _, flip = self.motions
+        homes = self.corners.homes
+        flips = flip[homes]
+        normals = self.corners.along / self.corners.lengths
+        normals.imag *= flips
+        normals *= turn[homes]
+        normals *= 1j * flips
+        return normals, -(normals.conj() * self.places).real
+
+    def flattened(self, at: np.ndarray, faces: Sequence[int] | None = None) -> np.ndarray:
+        """Points of the folded plane (N complex) where each of these faces has them on the flat sheet: F x N."""
+        turn, shift, flip = self.motions if faces is None else [part[faces] for part in self.motions]
+        flat = at - shift[:, None]
+        flat *= turn.conj()[:, None]
+        flat.imag *= flip[:, None]
+        return flat

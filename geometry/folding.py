@@ -54,48 +54,67 @@ def fold_sheet(sheet: Sheet, folds: tuple[Fold, ...]) -> Folded:
             crease = crease_of(one, number)
             states.append(fold_once(states[-1], crease))
         except FoldError:
-            refuse_slivers(states, sheet.across)
+            refuse_slivers(states)
             raise
         creases.append(crease)
-    refuse_slivers(states, sheet.across)
+    refuse_slivers(states)
     return Folded(sheet, tuple(states), tuple(creases))
 
 
 def fold_once(state: State, crease: Crease) -> State:
     """The state after one more fold (slivers are not looked for)."""
-    cuts = [split(face.flat, face.motion.pull_back(crease.line)) for face in state.faces]
-    _refuse_rim(cuts, crease)
-    taken = [moving for moving, _ in cuts] if crease.layers is None else _flap(state, cuts, crease)
+    motions: dict[int, Motion] = {}  # by the folds made; faces moved by the same folds have one motion
+    cuts: list[Cut] = []
+    some_move = some_stay = False
+    for face in state.faces:
+        cut = split(face.flat, face.motion.pull_back(crease.line))
+        some_move |= bool(cut[0])
+        some_stay |= bool(cut[1])
+        cuts.append(cut)
+        if face.moved not in motions:
+            motions[face.moved] = crease.motion @ face.motion
+    _refuse_rim(crease, some_move=some_move, some_stay=some_stay)
+    if crease.layers is not None:
+        cuts = _flap(state, cuts, crease)
     bit = 1 << (crease.number - 1)
     staying: list[Face] = []
     turned: list[Face] = []
-    for index, (face, (moving, still), gone) in enumerate(zip(state.faces, cuts, taken, strict=True)):
-        if gone:
-            motion = crease.motion @ face.motion
-            turned += [Face(piece, motion, face.moved | bit, index) for piece in gone]
-            if len(gone) < len(moving):
-                kept = [piece for piece in moving if piece not in gone]
-                still = join(still + kept, face.motion.pull_back(crease.line))
-        else:
-            still = [face.flat]  # a face of which nothing is taken keeps no trace of the crease
-        staying += [Face(piece, face.motion, face.moved, index) for piece in still]
+    for index, (face, (moving, still)) in enumerate(zip(state.faces, cuts, strict=True)):
+        moved = face.moved
+        for piece in moving:
+            turned.append(Face(piece, motions[moved], moved | bit, index))
+        for piece in still:
+            staying.append(Face(piece, face.motion, moved, index))
     turned.reverse()
     return State(tuple(staying + turned if crease.way == "over" else turned + staying), state.sheet_is_convex)
 
 
-Cuts = list[tuple[list[Polygon], list[Polygon]]]  # for each face, its pieces that may move and those that stay
+Cut = tuple[list[Polygon], list[Polygon]]  # of a face: its pieces that move (or may), and those that stay
 
 
-def _refuse_rim(cuts: Cuts, crease: Crease) -> None:
+def _refuse_rim(crease: Crease, *, some_move: bool, some_stay: bool) -> None:
     k = crease.number
-    if not any(moving for moving, _ in cuts):
+    if not some_move:
         raise NothingMovesError(f"Fold {k} moves nothing: no paper lies on that side of its crease.", fold=k)
-    if not any(still for _, still in cuts):
+    if not some_stay:
         raise CreaseError(f"The crease of fold {k} misses the paper or only touches its rim.", fold=k)
 
 
-def _flap(state: State, cuts: Cuts, crease: Crease) -> list[list[Polygon]]:
-    """For each face, the pieces that go with the layers taken at the grip."""
+def _flap(state: State, cuts: Sequence[Cut], crease: Crease) -> list[Cut]:
+    """For each face, the pieces that go with the layers taken at the grip, and what of the face stays."""
+    taken = _taken(state, cuts, crease)
+    out: list[Cut] = []
+    for face, (moving, still), gone in zip(state.faces, cuts, taken, strict=True):
+        if not gone:
+            still = [face.flat]  # a face of which nothing is taken keeps no trace of the crease
+        elif len(gone) < len(moving):
+            kept = [piece for piece in moving if piece not in gone]
+            still = join(still + kept, face.motion.pull_back(crease.line))
+        out.append((gone, still))
+    return out
+
+
+def _taken(state: State, cuts: Sequence[Cut], crease: Crease) -> list[list[Polygon]]:
     parts = [
         Part(index, face, piece)
         for index, (face, (moving, _)) in enumerate(zip(state.faces, cuts, strict=True))
@@ -115,26 +134,33 @@ def _flap(state: State, cuts: Cuts, crease: Crease) -> list[list[Polygon]]:
     return taken
 
 
-def refuse_slivers(states: Sequence[State], across: float) -> None:
+def refuse_slivers(states: Sequence[State]) -> None:
     """Raise a ``SliverError`` for the first fold that cut a face so that a part is narrower than ``NARROWEST``.
 
-    ``across`` is no less than the sheet's diameter. A part of a sliver is a sliver: so the last state tells, and mostly
-    by its areas alone, whether there is one to be looked for.
+    A part of a sliver is a sliver: so the last state tells whether there is one to be looked for.
     """
-    small = states[-1].corners.areas() < NARROWEST * across  # a face is at least as wide as its area over its diameter
-    if not any(_is_narrow(states[-1].faces[i]) for i in small.nonzero()[0]):
+    if not _narrow(states[-1]):
         return
     for number, state in enumerate(states[1:], 1):
         cut = Counter(face.parent for face in state.faces)
-        if any(cut[face.parent] > 1 and _is_narrow(face) for face in state.faces):
+        if any(cut[state.faces[i].parent] > 1 for i in _narrow(state)):
             raise SliverError(
                 f"Fold {number} would leave a strip narrower than a thousandth of the sheet.", fold=number
             )
 
 
-def _is_narrow(face: Face) -> bool:
-    """True when two parallel lines closer than ``NARROWEST`` hold the face between them."""
-    hull = shapely.get_coordinates(shapely.MultiPoint(face.outline_xy).convex_hull)
-    edges = np.diff(hull, axis=0)
-    normals = np.column_stack([edges[:, 1], -edges[:, 0]]) / np.hypot(*edges.T)[:, None]
-    return float(np.ptp(hull @ normals.T, axis=0).min()) < NARROWEST - 1e-12
+def _narrow(state: State) -> list[int]:
+    """Which faces two parallel lines closer than ``NARROWEST`` hold between them. Mostly areas alone rule that out."""
+    corners = state.corners
+    suspects = (corners.areas() < NARROWEST / 2 * corners.perimeters()).nonzero()[0].tolist()
+    return [i for i in suspects if _width(state, i) < NARROWEST - 1e-12]
+
+
+def _width(state: State, i: int) -> float:
+    """The least distance of two parallel lines that hold a face between them."""
+    rim = state.corners.at[state.corners.starts[i] : state.corners.ends[i]]
+    if not state.sheet_is_convex:
+        rim = shapely.get_coordinates(shapely.MultiPoint(state.faces[i].outline_xy).convex_hull).view(complex)[:-1, 0]
+    edges = np.roll(rim, -1) - rim
+    heights = (edges.conj()[:, None] * (rim - rim[:, None])).imag / np.abs(edges)[:, None]
+    return float(np.ptp(heights, axis=1).min())

@@ -3,70 +3,127 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import accumulate
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from geometry.corners import Corners
 from geometry.faces import GRID
 from geometry.punching import LEAST_AREA, Piece
 
 Rings = tuple[np.ndarray, ...]  # the outer ring anticlockwise, then inner ones clockwise; not closed
 Joined = tuple[Rings, Sequence[Piece]]
+Seam = tuple[int, int]  # a piece's place in a list, and the vertex of its ring at which the seam ends
 
 SAME = 1e-10  # coordinates of corners that two pieces share differ by less, in sheet widths
 
 
 def stitched(pieces: Sequence[Piece]) -> list[Joined]:
-    """Pieces on the flat sheet that lie side by side, joined along every edge that two of them have in common."""
-    rings = [piece.ring for piece in pieces]
-    ranks, values = _ranked(np.concatenate(rings).ravel(), apart=SAME)
-    corners = Corners(values[ranks].reshape(-1, 2), [len(ring) for ring in rings])
-    homes = np.repeat(np.arange(len(rings)), corners.counts)
-    regions = np.asarray(shapely.polygons(shapely.linearrings(corners.xy, indices=homes)))
+    """Pieces on the flat sheet that lie side by side, joined along every seam that two of them have in common."""
+    partners, places = _partners(pieces)
     joined: list[Joined] = []
-    for members in _neighbourhoods(ranks, corners, homes):
+    for members in _groups(len(pieces), partners):
         sources = [pieces[i] for i in members]
-        region = regions[members[0]] if len(members) == 1 else shapely.coverage_union_all(regions[members])
-        if isinstance(region, shapely.Polygon):
-            joined.append((rings_of(region) if len(members) > 1 else (sources[0].ring,), sources))
-        else:
-            joined += united([(piece, piece.region) for piece in sources])
+        rings = (sources[0].ring,) if len(members) == 1 else _rims(pieces, members, partners, places)
+        joined += [(rings, sources)] if rings else united([(piece, piece.region) for piece in sources])
     return joined
 
 
-def _ranked(values: np.ndarray, *, apart: float) -> tuple[np.ndarray, np.ndarray]:
-    """Which of the different values each value is, and these values; those not further ``apart`` count as one."""
+def _partners(pieces: Sequence[Piece]) -> tuple[dict[Seam, Seam], dict[Seam, int]]:
+    """Which seams two pieces run along, each its own way; and a number for the place where each of these ends."""
+    seams = [(home, i) for home, piece in enumerate(pieces) for i in sorted(piece.seams)]
+    if not seams:
+        return {}, {}
+    firsts = list(accumulate([len(piece.ring) for piece in pieces], initial=0))
+    ends = [firsts[home] + i for home, i in seams]
+    starts = [end - 1 if i else firsts[home + 1] - 1 for end, (home, i) in zip(ends, seams, strict=True)]
+    corners = np.concatenate([piece.ring for piece in pieces])[starts + ends]
+    ranks = _ranks(corners.ravel())
+    numbers = (ranks[::2] * len(ranks) + ranks[1::2]).tolist()
+    ways = list(zip(numbers[: len(seams)], numbers[len(seams) :], strict=True))
+    found = dict(zip(ways, seams, strict=True))
+    partners = {seam: found[to, at] for seam, (at, to) in zip(seams, ways, strict=True) if (to, at) in found}
+    return partners, {seam: to for seam, (_, to) in zip(seams, ways, strict=True)}
+
+
+def _ranks(values: np.ndarray) -> np.ndarray:
+    """Which of the different values each value is, counted upwards; neighbours within ``SAME`` count as one."""
     order = values.argsort()
     ascending = values[order]
-    firsts = np.ones(len(values), dtype=bool)
-    firsts[1:] = ascending[1:] - ascending[:-1] > apart
     ranks = np.empty(len(values), dtype=int)
-    ranks[order] = firsts.cumsum() - 1
-    return ranks, ascending[firsts]
+    ranks[order[0]] = 0
+    ranks[order[1:]] = (ascending[1:] - ascending[:-1] > SAME).cumsum()
+    return ranks
 
 
-def _neighbourhoods(ranks: np.ndarray, corners: Corners, homes: np.ndarray) -> list[list[int]]:
-    """Which rings hang together by edges that two of them run through, each its own way.
+def _groups(count: int, partners: dict[Seam, Seam]) -> list[list[int]]:
+    """The pieces, by their places in a list, that hang together."""
+    home = list(range(count))
 
-    ``ranks`` tell coordinates apart, ``homes`` says to which ring each corner belongs.
-    """
-    size = len(ranks)
-    at, _ = _ranked(ranks[::2] * size + ranks[1::2], apart=0)
-    to = at[corners.nexts]
-    ahead, back = at * size + to, to * size + at
-    order = ahead.argsort()
-    met = order[np.searchsorted(ahead, back, sorter=order).clip(max=len(at) - 1)]
-    shared = (ahead[met] == back).nonzero()[0]
-    home = list(range(len(corners.counts)))
-    for i, j in zip(homes[shared].tolist(), homes[met[shared]].tolist(), strict=True):
-        if home[i] != home[j]:
-            home = [home[i] if h == home[j] else h for h in home]
+    def root(i: int) -> int:
+        while home[i] != i:
+            home[i] = i = home[home[i]]
+        return i
+
+    for (i, _), (j, _) in partners.items():
+        home[root(i)] = root(j)
     groups: dict[int, list[int]] = {}
-    for i, h in enumerate(home):
-        groups.setdefault(h, []).append(i)
+    for i in range(count):
+        groups.setdefault(root(i), []).append(i)
     return list(groups.values())
+
+
+def _rims(
+    pieces: Sequence[Piece], members: Sequence[int], partners: dict[Seam, Seam], places: dict[Seam, int]
+) -> Rings:
+    """The rings about pieces that hang together; none when a ring touches itself, which a hole's may not.
+
+    Walked along a piece's ring up to a seam that another shares, and on along the other's.
+    """
+    waiting: dict[Seam, Seam] = {}  # from the end of each shared seam to the next such seam of the same piece
+    for home in members:
+        shared = [(home, i) for i in sorted(pieces[home].seams) if (home, i) in partners]
+        waiting |= zip(shared, shared[1:] + shared[:1], strict=True)
+    rings = []
+    passed: list[int] = []
+    while waiting:
+        seam = next(iter(waiting))
+        runs = []
+        while seam in waiting:
+            following = waiting.pop(seam)
+            run = _run(pieces[seam[0]].ring, seam[1], following[1])
+            if run:
+                runs += run
+                passed.append(places[seam])
+            seam = partners[following]
+        if runs:
+            rings.append(np.concatenate(runs))
+    if len(set(passed)) < len(passed):
+        return ()
+    return _outer_first(rings)
+
+
+def _run(ring: np.ndarray, start: int, seam: int) -> list[np.ndarray]:
+    """The vertices from ``start`` up to, but not with, the one at which the seam begins that ends at ``seam``."""
+    end = (seam or len(ring)) - 1
+    if start <= end:
+        return [ring[start:end]] if start < end else []
+    return [ring[start:], ring[:end]]
+
+
+def _outer_first(rings: list[np.ndarray]) -> Rings:
+    """The outer ring and then the inner ones; none unless exactly one runs anticlockwise."""
+    if len(rings) > 1:
+        rings.sort(key=_area, reverse=True)
+        if _area(rings[1]) > 0:
+            return ()
+    return tuple(rings)
+
+
+def _area(ring: np.ndarray) -> float:
+    x, y = ring.T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
 
 
 def united(placed: Sequence[tuple[Piece, shapely.Polygon]]) -> list[Joined]:

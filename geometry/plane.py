@@ -22,9 +22,11 @@ Polygon = tuple[Vertex, ...]
 
 def vertex(point: Point) -> Vertex:
     """The homogeneous triple of a rational point."""
-    (x, y) = point
-    w = x.denominator * y.denominator // gcd(x.denominator, y.denominator)
-    return (x.numerator * (w // x.denominator), y.numerator * (w // y.denominator), w)
+    (x, p), (y, q) = point[0].as_integer_ratio(), point[1].as_integer_ratio()
+    if p == q:
+        return (x, y, p)
+    w = p * q // gcd(p, q)
+    return (x * (w // p), y * (w // q), w)
 
 
 def point(v: Vertex) -> Point:

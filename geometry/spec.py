@@ -6,18 +6,18 @@ punch. Numbers become exact rationals: a string ``"p/q"`` is that rational, a JS
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property, partial
+from functools import cached_property, lru_cache, partial
 from math import isfinite
 from typing import Any, Literal
 
 from geometry import sheets
 from geometry.cutting import is_convex
-from geometry.errors import GeometryError, SpecError
+from geometry.errors import SpecError
+from geometry.parsing import parse, shown
 from geometry.plane import Point, Polygon
 from geometry.shapes import SHAPES
 
@@ -26,7 +26,6 @@ Way = Literal["over", "behind"]
 MOST_FOLDS = 8
 MOST_PUNCHES = 24
 MOST_POINTS = 240
-LONGEST_TEXT = 60_000  # characters of JSON; the largest honest spec has some 20,000
 FARTHEST = 100  # sheet widths
 FINEST = 10**60  # largest denominator
 _RATIONAL = re.compile(r"-?[0-9]{1,60}(?:/[0-9]{1,60})?", re.ASCII)
@@ -45,12 +44,6 @@ class Sheet:
     def outline(self) -> Polygon:
         """Exact vertices, anticlockwise."""
         return sheets.outline(self.kind, width=self.width, height=self.height, points=self.points)
-
-    @cached_property
-    def across(self) -> float:
-        """The width and the height of the sheet together, which is no less than its diameter."""
-        xs, ys = [x / w for x, _, w in self.outline], [y / w for _, y, w in self.outline]
-        return max(xs) - min(xs) + max(ys) - min(ys)
 
     @cached_property
     def is_convex(self) -> bool:
@@ -129,7 +122,7 @@ class Spec:
 
 def read_spec(source: dict[str, Any] | str | bytes) -> Spec:
     """The spec in a dict or in JSON text. Raises ``SpecError`` (with ``fold`` or ``punch``) on anything else."""
-    data = _parse(source) if isinstance(source, str | bytes) else source
+    data = parse(source) if isinstance(source, str | bytes) else source
     sheet, folds, punches = _readings(data)
     return Spec(sheet=sheet(), folds=tuple(read() for read in folds), punches=tuple(read() for read in punches))
 
@@ -138,7 +131,7 @@ def problems(source: dict[str, Any] | str | bytes) -> list[SpecError]:
     """Everything that keeps a spec from being read, each with its place; nothing if it can be read."""
     found: list[SpecError] = []
     try:
-        sheet, folds, punches = _readings(_parse(source) if isinstance(source, str | bytes) else source)
+        sheet, folds, punches = _readings(parse(source) if isinstance(source, str | bytes) else source)
     except SpecError as error:
         return [error]
     for read in (sheet, *folds, *punches):
@@ -164,38 +157,6 @@ def _readings(data: Any) -> Readings:
         [partial(_placed, _read_fold, f"Fold {k}", f, fold=k) for k, f in enumerate(folds, 1)],
         [partial(_placed, _read_punch, f"Punch {i + 1}", p, punch=i) for i, p in enumerate(punches)],
     )
-
-
-def _parse(text: str | bytes) -> Any:
-    if len(text) > LONGEST_TEXT:
-        raise SpecError(f"The spec is longer than {LONGEST_TEXT:,} characters.")
-    try:
-        return json.loads(text, object_pairs_hook=_no_repeats, parse_constant=_no_constant, parse_int=_whole)
-    except GeometryError:
-        raise
-    except RecursionError:
-        raise SpecError("The spec is nested too deeply.") from None
-    except ValueError:  # JSON and Unicode errors are both ValueErrors
-        raise SpecError("The spec is not valid JSON.") from None
-
-
-def _no_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    out = dict(pairs)
-    if len(out) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise SpecError(f"The field “{_shown(twice)}” stands twice in one object.", value=twice)
-    return out
-
-
-def _no_constant(name: str) -> None:
-    raise SpecError(f"{name} is not a number that a spec can hold.", value=name)
-
-
-def _whole(digits: str) -> int:
-    if len(digits) > 25:
-        raise SpecError("A number has more than 24 digits.", value=digits[:30])
-    return int(digits)
 
 
 def _placed(
@@ -295,7 +256,7 @@ def _fields(data: Any, where: str, *, required: tuple[str, ...], optional: tuple
         raise SpecError(f"{where} must be an object with named fields.", value=data)
     for name in data:
         if name not in required and name not in optional:
-            raise SpecError(f"{where} has no field “{_shown(name)}”.", value=name)
+            raise SpecError(f"{where} has no field “{shown(name)}”.", value=name)
     for name in required:
         if name not in data:
             raise SpecError(f"{where} lacks the field “{name}”.")
@@ -325,20 +286,28 @@ def _positive(data: Any, where: str, *, most: int) -> Fraction:
 def number(data: Any, where: str, *, most: int = FARTHEST) -> Fraction:
     """An exact rational from a JSON number or a string ``p/q``. Raises ``SpecError`` on anything else."""
     value: Fraction | None = None
-    if isinstance(data, str) and _RATIONAL.fullmatch(data):
-        top, _, bottom = data.partition("/")
-        if bottom and int(bottom) == 0:
+    if isinstance(data, str):
+        if (value := _rational(data)) is None and _RATIONAL.fullmatch(data):
             raise SpecError(f"{where}: nothing can be divided by 0.", value=data)
-        value = Fraction(int(top), int(bottom or 1))
     elif _is_number(data):
         value = Fraction(data)
     if value is None:
         raise SpecError(f"{where}: a number is needed, or a fraction like “3/8”.", value=data)
-    if abs(value) > most:
+    top, bottom = value.as_integer_ratio()
+    if not -most * bottom <= top <= most * bottom:
         raise SpecError(f"{where} must lie between -{most} and {most}.", value=data)
-    if value.denominator > FINEST:
+    if bottom > FINEST:
         raise SpecError(f"{where} is finer than can be drawn.", value=data)
     return value
+
+
+@lru_cache(maxsize=4096)  # the same few fractions come again and again
+def _rational(text: str) -> Fraction | None:
+    """The number that a string like ``3/8`` stands for; None if it stands for none."""
+    if not _RATIONAL.fullmatch(text):
+        return None
+    top, _, bottom = text.partition("/")
+    return Fraction(int(top), int(bottom or 1)) if int(bottom or 1) else None
 
 
 def _is_number(data: Any) -> bool:
@@ -346,11 +315,6 @@ def _is_number(data: Any) -> bool:
     if isinstance(data, float):
         return isfinite(data)
     return isinstance(data, int | Fraction) and not isinstance(data, bool)
-
-
-def _shown(text: str) -> str:
-    """A name from outside, short enough and safe to show."""
-    return text[:40].encode("utf-8", "replace").decode()
 
 
 def _write_point(p: Point) -> list[str]:

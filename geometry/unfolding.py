@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cache
 from math import hypot
 
 import numpy as np
@@ -18,8 +18,9 @@ from shapely.geometry.base import BaseGeometry
 from geometry.faces import GRID
 from geometry.folding import Folded, fold_sheet
 from geometry.joining import Joined, polygons_in, stitched, united
+from geometry.kept import kept
 from geometry.plane import Motion
-from geometry.punching import Piece, circle_about, outline_of, pieces_of
+from geometry.punching import Circle, Piece, circle_about, outline_of, pieces_of
 from geometry.spec import Spec
 
 Placed = tuple[Piece, shapely.Polygon]  # a piece, and its region in the plane of some state
@@ -39,7 +40,7 @@ class Hole:
     faces: tuple[int, ...]
     folds: tuple[int, ...]
 
-    @cached_property
+    @kept
     def region(self) -> shapely.Polygon:
         return shapely.Polygon(self.rings[0], self.rings[1:])
 
@@ -52,28 +53,28 @@ class Unfolding:
     folded: Folded
     pieces: tuple[Piece, ...]
     outlines: tuple[np.ndarray, ...]
+    circles: tuple[Circle, ...]
 
-    @cached_property
+    @kept
     def punches(self) -> tuple[shapely.Polygon, ...]:
         """The punches' outlines in the folded plane."""
         return tuple(shapely.Polygon(outline) for outline in self.outlines)
 
-    @cached_property
+    @kept
     def layers(self) -> tuple[int, ...]:
         """How many layers each punch goes through (a layer is a face that loses paper to it)."""
         return tuple(len({p.face for p in self.pieces if p.punch == i}) for i in range(len(self.outlines)))
 
-    @cached_property
+    @kept
     def _apart(self) -> bool:
         """True when no two punches overlap or touch."""
-        circles = [circle_about(punch) for punch in self.spec.punches]
         return not any(
             hypot(x - u, y - v) <= r + s and self.punches[i].intersects(self.punches[j])
-            for j, (x, y, r) in enumerate(circles)
-            for i, (u, v, s) in enumerate(circles[:j])
+            for j, (x, y, r) in enumerate(self.circles)
+            for i, (u, v, s) in enumerate(self.circles[:j])
         )
 
-    @cached_property
+    @kept
     def _known(self) -> dict[int, tuple[Hole, ...]]:
         return {}
 
@@ -169,7 +170,7 @@ class Unfolding:
             self._motions[face, folds] = self.folded.motion_after(folds, self.folded.states[-1].faces[face])
         return self._motions[face, folds]
 
-    @cached_property
+    @kept
     def _motions(self) -> dict[tuple[int, int], Motion]:
         return {}
 
@@ -189,4 +190,5 @@ def unfold(spec: Spec) -> Unfolding:
     """Fold, punch and unfold a spec. Raises ``FoldError`` or ``PunchError``."""
     folded = fold_sheet(spec.sheet, spec.folds)
     outlines = tuple([outline_of(punch) for punch in spec.punches])
-    return Unfolding(spec, folded, pieces_of(folded.states[-1], outlines), outlines)
+    circles = tuple([circle_about(punch) for punch in spec.punches])
+    return Unfolding(spec, folded, pieces_of(folded.states[-1], outlines, circles), outlines, circles)

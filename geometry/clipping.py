@@ -18,6 +18,8 @@ from geometry.plane import Line, Polygon, line_of, sides
 
 NEAR = 1e-11  # closer than this to a face's edge, in sheet widths, is on the edge
 
+AT = 1e-10  # of a ring that was clipped: what lies no further over an edge lies at it
+
 _SAME = 1e-12  # lines that differ by less are one
 _NEARS = 10**22  # 1 / NEAR, squared
 _FINE = 1 << 48  # outlines become exact on this grid where floats do not do
@@ -81,6 +83,18 @@ def _edges_met(state: State, outline: np.ndarray, faces: Sequence[int]) -> Itera
                 met.append(_Edge(complex(normals[row]), float(offsets[row]), face, row - start))
         if not clear:
             yield face, met
+
+
+def covering(state: State, ring: np.ndarray, faces: Sequence[int]) -> dict[int, bool]:
+    """The faces (convex ones) that a ring (N complex) does not lie clear of: True for those that cover all of it."""
+    normals, offsets = state.edges
+    bounds = [(state.corners.starts[f], state.corners.ends[f]) for f in faces]
+    rows = [row for start, end in bounds for row in range(start, end)]
+    depths = (normals[rows].conj()[:, None] * ring).real + offsets[rows, None]
+    starts = np.cumsum([0, *(end - start for start, end in bounds[:-1])])
+    least = np.minimum.reduceat(depths.min(axis=1), starts)
+    most = np.minimum.reduceat(depths.max(axis=1), starts)
+    return {f: bool(low > -AT) for f, low, high in zip(faces, least, most, strict=True) if high > AT}
 
 
 def _number(edge: _Edge, lines: list[_Edge]) -> tuple[int, bool]:

@@ -41,8 +41,20 @@ class SliverError(FoldError):
     """A part would be narrower than a thousandth of the sheet's width."""
 
 
+class TooFineError(FoldError):
+    """Creases given by such long numbers that exact folding would take too long."""
+
+
+class TooManyPiecesError(FoldError):
+    """The paper would lie in more pieces than can be worked out."""
+
+
 class PunchError(GeometryError):
     """A punch that cannot be made, such as one that misses the paper."""
+
+
+class TooManyCornersError(PunchError):
+    """Punches that would leave holes with more corners, all in all, than can be worked out."""
 
 
 class OptionSetError(GeometryError):

@@ -11,13 +11,22 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import log10
 
 import numpy as np
 import shapely
 
 from geometry.creases import Crease, crease_of
 from geometry.cutting import join, split
-from geometry.errors import CreaseError, FoldError, LayersError, NothingMovesError, SliverError
+from geometry.errors import (
+    CreaseError,
+    FoldError,
+    LayersError,
+    NothingMovesError,
+    SliverError,
+    TooFineError,
+    TooManyPiecesError,
+)
 from geometry.faces import GRID, Face, State
 from geometry.flaps import Part, flap_of
 from geometry.plane import IDENTITY, Motion, Polygon, vertex
@@ -26,6 +35,8 @@ from geometry.spec import Fold, Sheet
 __all__ = ["GRID", "Crease", "Face", "Folded", "State", "fold_sheet"]
 
 NARROWEST = 1e-3
+MOST_PIECES = 512  # eight folds of a sheet that is convex make 256 at most
+MOST_DIGITS = 1_000  # of all creases' exact numbers together; eight creases given by floats have half as many
 
 
 @dataclass(frozen=True)
@@ -49,16 +60,40 @@ def fold_sheet(sheet: Sheet, folds: tuple[Fold, ...]) -> Folded:
     """Fold a sheet. Raises a ``FoldError`` that names the first fold that paper cannot make."""
     states = [State((Face(sheet.outline),), sheet.is_convex)]
     creases: list[Crease] = []
+    bits = 0
     for number, one in enumerate(folds, 1):
         try:
             crease = crease_of(one, number)
+            bits += max(map(int.bit_length, crease.line))
+            _refuse_long_numbers(bits, number)
             states.append(fold_once(states[-1], crease))
+            _refuse_many_pieces(len(states[-1].faces), number)
         except FoldError:
             refuse_slivers(states)
             raise
         creases.append(crease)
     refuse_slivers(states)
     return Folded(sheet, tuple(states), tuple(creases))
+
+
+def _refuse_long_numbers(bits: int, number: int) -> None:
+    """Exact numbers grow by each crease's own; and the time that folding takes, with them."""
+    if (digits := int(bits * log10(2))) > MOST_DIGITS:
+        raise TooFineError(
+            f"Fold {number} brings the creases' exact numbers to {digits:,} digits; at most {MOST_DIGITS:,} can be "
+            "folded. Shorter fractions will do.",
+            fold=number,
+            value=digits,
+        )
+
+
+def _refuse_many_pieces(pieces: int, number: int) -> None:
+    if pieces > MOST_PIECES:
+        raise TooManyPiecesError(
+            f"Fold {number} creases the paper into {pieces:,} pieces; at most {MOST_PIECES} can be worked out.",
+            fold=number,
+            value=pieces,
+        )
 
 
 def fold_once(state: State, crease: Crease) -> State:

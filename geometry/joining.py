@@ -14,6 +14,8 @@ from geometry.punching import LEAST_AREA, Piece
 
 Rings = tuple[np.ndarray, ...]  # the outer ring anticlockwise, then inner ones clockwise; not closed
 Joined = tuple[Rings, Sequence[Piece]]
+Placed = tuple[Piece, shapely.Polygon]  # a piece, and its region in the plane of some state
+Shared = tuple[Sequence[Piece], shapely.Polygon]  # pieces that lie on one another, and their region
 Seam = tuple[int, int]  # a piece's place in a list, and the vertex of its ring at which the seam ends
 
 SAME = 1e-10  # coordinates of corners that two pieces share differ by less, in sheet widths
@@ -26,7 +28,7 @@ def stitched(pieces: Sequence[Piece]) -> list[Joined]:
     for members in _groups(len(pieces), partners):
         sources = [pieces[i] for i in members]
         rings = (sources[0].ring,) if len(members) == 1 else _rims(pieces, members, partners, places)
-        joined += [(rings, sources)] if rings else united([(piece, piece.region) for piece in sources])
+        joined += [(rings, sources)] if rings else united([((piece,), piece.region) for piece in sources])
     return joined
 
 
@@ -126,18 +128,18 @@ def _area(ring: np.ndarray) -> float:
     return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
 
 
-def united(placed: Sequence[tuple[Piece, shapely.Polygon]]) -> list[Joined]:
+def united(placed: Sequence[Shared]) -> list[Joined]:
     """Regions in one plane, whatever their lie, joined wherever they overlap or share a stretch of rim."""
     if not placed:
         return []
     regions = polygons_in(shapely.union_all([region for _, region in placed], grid_size=GRID))
     insides = shapely.point_on_surface([region for _, region in placed])
     sources: list[list[Piece]] = [[] for _ in regions]
-    for (piece, _), home in zip(placed, shapely.STRtree(regions).nearest(insides), strict=True):
-        sources[home].append(piece)
+    for (pieces, _), home in zip(placed, shapely.STRtree(regions).nearest(insides), strict=True):
+        sources[home] += pieces
     for region, found in zip(regions, sources, strict=True):
         if not found:  # a piece that the overlay's grid has parted in two
-            found.append(placed[int(shapely.distance(region, insides).argmin())][0])
+            found += placed[int(shapely.distance(region, insides).argmin())][0]
     return [(rings_of(region), found) for region, found in zip(regions, sources, strict=True)]
 
 

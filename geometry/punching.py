@@ -21,6 +21,8 @@ from geometry.spec import Punch
 
 LEAST_AREA = 1e-9  # less than this is no hole but a touch
 
+MOST_PARTS = 1000  # more than an outline falls into on one face
+
 _QUARTER_TURNS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
 
 Circle = tuple[float, float, float]  # its centre's x and y, and its radius
@@ -31,7 +33,8 @@ class Piece(NamedTuple):
 
     ``ring`` is its outline on the flat sheet (N x 2, anticlockwise). ``whole`` is True when the punch lies inside the
     face, clear of its edges; other pieces may meet a neighbour's along their ``seams``: the edges of the ring, named by
-    the vertex each ends at, that lie on the face's rim (not known of faces that are not convex).
+    the vertex each ends at, that lie on the face's rim (not known of faces that are not convex). Pieces of the same
+    ``part`` of a punch lie on one another in the folded plane.
     """
 
     ring: np.ndarray
@@ -39,6 +42,7 @@ class Piece(NamedTuple):
     face: int
     whole: bool
     seams: tuple[int, ...] = ()
+    part: int = 0
 
     @property
     def region(self) -> shapely.Polygon:
@@ -82,7 +86,7 @@ def pieces_of(state: State, outlines: Sequence[np.ndarray], circles: Sequence[Ci
     if not outlines:
         return ()
     points = np.concatenate(outlines).view(complex)[:, 0]
-    whole, doubtful = _layers_under(state, circles)
+    whole, doubtful = layers_under(state, circles)
     flat = state.flattened(points).view(float).reshape(len(state.faces), -1, 2)
     turned = [face.turned for face in state.faces]
     hollow = [] if state.sheet_is_convex else [f for f, face in enumerate(state.faces) if not face.is_convex]
@@ -95,10 +99,10 @@ def pieces_of(state: State, outlines: Sequence[np.ndarray], circles: Sequence[Ci
             for f in whole[:, k].nonzero()[0].tolist()
         ]
         crossed = [f for f in doubtful[:, k].nonzero()[0].tolist() if f not in hollow]
-        for part in parts_of(state, points[start:end], crossed) if crossed else ():
-            found += _placed(state, k, part)
+        for number, part in enumerate(parts_of(state, points[start:end], crossed) if crossed else (), 1):
+            found += _placed(state, k, part, number)
         for f in hollow:  # they may hold what is beyond one of their edges
-            if not whole[f, k]:
+            if not whole[f, k] and _bounds_meet(state, f, circles[k]):
                 found += _on_hollow_face(state.faces[f], f, outline, k)
         if not found:
             raise PunchError(f"Punch {k + 1} does not touch the folded paper.", punch=k)
@@ -106,7 +110,13 @@ def pieces_of(state: State, outlines: Sequence[np.ndarray], circles: Sequence[Ci
     return tuple(pieces)
 
 
-def _layers_under(state: State, circles: Sequence[Circle]) -> tuple[np.ndarray, np.ndarray]:
+def _bounds_meet(state: State, f: int, circle: Circle) -> bool:
+    """True when a circle meets the bounds of a face where it lies now."""
+    rim, (x, y, r) = state.places[state.corners.starts[f] : state.corners.ends[f]], circle
+    return bool(rim.real.min() < x + r and x - r < rim.real.max() and rim.imag.min() < y + r and y - r < rim.imag.max())
+
+
+def layers_under(state: State, circles: Sequence[Circle]) -> tuple[np.ndarray, np.ndarray]:
     """On which faces each circle lies whole, and on which it may meet an edge (faces x circles; convex faces only)."""
     normals, offsets = state.edges
     centres, reach = np.array([complex(x, y) for x, y, _ in circles]), np.array([r for _, _, r in circles])
@@ -117,8 +127,8 @@ def _layers_under(state: State, circles: Sequence[Circle]) -> tuple[np.ndarray, 
     return whole, (least > -reach) ^ whole
 
 
-def _placed(state: State, punch: int, part: Part) -> Iterator[Piece]:
-    """A part of an outline on the flat sheet, on each face that has it; mere touches are left out."""
+def _placed(state: State, punch: int, part: Part, number: int) -> Iterator[Piece]:
+    """The ``number``-th part of an outline on the flat sheet, on each face that has it; mere touches are left out."""
     at, seams, faces, whole = part
     if not (whole or _is_large(at)):
         return
@@ -126,9 +136,9 @@ def _placed(state: State, punch: int, part: Part) -> Iterator[Piece]:
     back = tuple([-i % len(at) for i in seams])  # the edge that ended at a vertex begins there, the other way round
     for f, ring in zip(faces, rings, strict=True):
         if state.faces[f].turned:
-            yield Piece(ring[::-1], punch, f, whole, back)
+            yield Piece(ring[::-1], punch, f, whole, back, 0 if whole else number)
         else:
-            yield Piece(ring, punch, f, whole, seams)
+            yield Piece(ring, punch, f, whole, seams, 0 if whole else number)
 
 
 def _is_large(at: np.ndarray) -> bool:
@@ -142,7 +152,7 @@ def _on_hollow_face(face: Face, f: int, outline: np.ndarray, k: int) -> Iterator
     paper, punch = shapely.Polygon(face.outline_xy), shapely.Polygon(face.flatten(outline))
     whole = shapely.contains_properly(paper, punch) and paper.exterior.distance(punch) > NEAR
     region = punch if whole else shapely.intersection(punch, paper, grid_size=GRID)
-    for part in shapely.get_parts(region):
+    for number, part in enumerate(shapely.get_parts(region), f * MOST_PARTS + 1):
         if part.geom_type == "Polygon" and part.area > LEAST_AREA:
             ring = shapely.get_coordinates(shapely.orient_polygons(part))[:-1]
-            yield Piece(ring, k, f, whole=bool(whole))
+            yield Piece(ring, k, f, whole=bool(whole), part=0 if whole else -number)

@@ -7,11 +7,15 @@ from fractions import Fraction
 from functools import cache
 from math import cos, pi, sin
 
+import numpy as np
+
 from geometry.errors import SpecError
-from geometry.plane import Point, Polygon, Vertex, between, cross, twice_area, vertex
+from geometry.plane import Point, Polygon, Vertex, between, cross, to_xy, twice_area, vertex
 
 DISC_VERTICES = 96
 GRAIN = 10**6  # regular sheets have irrational vertices: rounded once, to millionths of a width
+
+NEAR = 1e-9  # widths: edges that come closer may meet
 
 KINDS = ("square", "rectangle", "triangle", "hexagon", "disc", "polygon")
 
@@ -71,18 +75,25 @@ def _checked(points: Sequence[Point]) -> Polygon:
 def _crossing_edges(ring: Polygon) -> tuple[int, int] | None:
     """The numbers (from 1) of two edges that meet where they should not."""
     n = len(ring)
-    for i in range(n):
-        for j in range(i + 1, n):
-            neighbours = j == i + 1 or (i == 0 and j == n - 1)
-            if neighbours:
-                shared, before, after = (
-                    (ring[j], ring[i], ring[(j + 1) % n]) if j == i + 1 else (ring[0], ring[n - 1], ring[1])
-                )
-                if cross(before, shared, after) == 0 and _doubles_back(before, shared, after):
-                    return i + 1, j + 1
-            elif _meet(ring[i], ring[(i + 1) % n], ring[j], ring[(j + 1) % n]):
+    for i, j in _close_edges(ring):
+        if j == i + 1 or (i == 0 and j == n - 1):
+            shared, before, after = (
+                (ring[j], ring[i], ring[(j + 1) % n]) if j == i + 1 else (ring[0], ring[-1], ring[1])
+            )
+            if cross(before, shared, after) == 0 and _doubles_back(before, shared, after):
                 return i + 1, j + 1
+        elif _meet(ring[i], ring[(i + 1) % n], ring[j], ring[(j + 1) % n]):
+            return i + 1, j + 1
     return None
+
+
+def _close_edges(ring: Polygon) -> list[list[int]]:
+    """The pairs of edges whose bounds meet: only these are looked at exactly."""
+    xy = to_xy(ring)
+    ends = np.stack([xy, np.roll(xy, -1, axis=0)])
+    low, high = ends.min(axis=0) - NEAR, ends.max(axis=0) + NEAR
+    meeting = ((low[:, None] <= high) & (low <= high[:, None])).all(axis=2)
+    return np.argwhere(np.triu(meeting, 1)).tolist()
 
 
 def _doubles_back(before: Vertex, shared: Vertex, after: Vertex) -> bool:

@@ -13,17 +13,18 @@ from math import hypot
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
-from geometry.faces import GRID
+from geometry.errors import TooManyCornersError
 from geometry.folding import Folded, fold_sheet
-from geometry.joining import Joined, polygons_in, stitched, united
+from geometry.joining import Joined, Placed, Shared, stitched, united
 from geometry.kept import kept
 from geometry.plane import Motion
 from geometry.punching import Circle, Piece, circle_about, outline_of, pieces_of
+from geometry.seeing import seen_pieces
 from geometry.spec import Spec
 
-Placed = tuple[Piece, shapely.Polygon]  # a piece, and its region in the plane of some state
+MOST_CORNERS = 100_000  # of all pieces: eight folds and twelve discs
+MOST_JOINED_CORNERS = 8_000  # where pieces have to be overlaid: six folds and three discs
 
 
 @dataclass(eq=False)
@@ -74,6 +75,12 @@ class Unfolding:
             for i, (u, v, s) in enumerate(self.circles[:j])
         )
 
+    @property
+    def is_plain(self) -> bool:
+        """True when holes can be told without an overlay: no flaps, no hollow sheet, and punches that keep apart."""
+        flaps = any(crease.layers is not None for crease in self.folded.creases)
+        return self.spec.sheet.is_convex and not flaps and self._apart
+
     @kept
     def _known(self) -> dict[int, tuple[Hole, ...]]:
         return {}
@@ -86,20 +93,22 @@ class Unfolding:
 
     def _flat_holes(self) -> tuple[Hole, ...]:
         if not self._apart:
-            return self._holes_of(united([(p, p.region) for p in self.pieces]), 0)
+            return self._holes_of(united([((p,), p.region) for p in self.pieces]), 0)
         faces = self.folded.states[-1].faces
         holes = [Hole((p.ring,), p.punch, (p.face,), _numbers(faces[p.face].moved, 0)) for p in self.pieces if p.whole]
         if len(holes) < len(self.pieces):
             meeting = [p for p in self.pieces if not p.whole]
             # at the hollow corners of a rim one edge may lie against two, which stitching does not see
             hollow = not self.spec.sheet.is_convex
-            joined = united([(p, p.region) for p in meeting]) if hollow else stitched(meeting)
+            joined = united([((p,), p.region) for p in meeting]) if hollow else stitched(meeting)
             holes += self._holes_of(joined, 0)
         return tuple(holes)
 
     def _folded_holes(self, folds: int) -> tuple[Hole, ...]:
         if any(crease.layers is not None for crease in self.folded.creases):
-            return self._holes_of(united(self._visible(folds)), folds)
+            to_open = [face.moved >> folds for face in self.folded.states[-1].faces]
+            seen = seen_pieces(self.folded.states[folds], self.face_holes(folds), to_open)
+            return self._holes_of(united(seen), folds)
         return self._holes_of(self._through(folds), folds)
 
     def _holes_of(self, joined: Sequence[Joined], folds: int) -> tuple[Hole, ...]:
@@ -118,32 +127,23 @@ class Unfolding:
 
     def _through(self, folds: int) -> list[Joined]:
         """The holes of a state of all-layers folds. Layers that lie on one another have the same hole."""
-        places: dict[tuple[int, int], list[Piece]] = {}
+        places: dict[tuple[int, int], dict[int, list[Piece]]] = {}  # by punch and folds to open, then by part
         faces = self.folded.states[-1].faces
         for piece in self.pieces:
-            places.setdefault((piece.punch, faces[piece.face].moved >> folds), []).append(piece)
+            place = places.setdefault((piece.punch, faces[piece.face].moved >> folds), {})
+            place.setdefault(piece.part, []).append(piece)
         alone: list[Joined] = []
-        meeting: list[Placed] = []
-        for pieces in places.values():
-            whole = next((p for p in pieces if p.whole), None)
-            if whole is not None and self._apart:
-                alone.append(((self._carried(whole.ring, whole.face, folds),), tuple(pieces)))
+        meeting: list[Shared] = []
+        for parts in places.values():
+            whole = parts[0][0] if 0 in parts else None
+            together = [piece for pieces in parts.values() for piece in pieces]
+            if whole is None:
+                meeting += [(pieces, self._region(pieces[0], folds)) for pieces in parts.values()]
+            elif self._apart:
+                alone.append(((self._carried(whole.ring, whole.face, folds),), together))
             else:
-                meeting += [(p, self._region(p, folds)) for p in pieces]
+                meeting.append((together, self._region(whole, folds)))
         return alone + united(meeting)
-
-    def _visible(self, folds: int) -> list[Placed]:
-        """What can be seen of the pieces from the front when some folds took only some layers."""
-        covered: BaseGeometry = shapely.Polygon()
-        seen: list[Placed] = []
-        faces = self.folded.states[folds].faces
-        for face, on_face in zip(reversed(faces), reversed(self.face_holes(folds)), strict=True):
-            paper: BaseGeometry = shapely.Polygon(face.folded_xy)
-            for piece, region in on_face:
-                seen += [(piece, part) for part in polygons_in(shapely.difference(region, covered, grid_size=GRID))]
-                paper = _area(shapely.difference(paper, region, grid_size=GRID))
-            covered = _area(shapely.union(covered, paper, grid_size=GRID))
-        return seen
 
     def face_holes(self, folds: int) -> list[list[Placed]]:
         """For each face of the state after ``folds`` folds, bottom to top: the pieces on it, in that state's plane."""
@@ -181,14 +181,25 @@ def _numbers(bits: int, folds: int) -> tuple[int, ...]:
     return tuple(folds + 1 + bit for bit in range(bits.bit_length()) if bits >> bit & 1)
 
 
-def _area(geometry: BaseGeometry) -> BaseGeometry:
-    """Only the polygons of an overlay's result; what shrank to lines and points goes."""
-    return shapely.MultiPolygon(polygons_in(geometry, least=0.0))
-
-
 def unfold(spec: Spec) -> Unfolding:
     """Fold, punch and unfold a spec. Raises ``FoldError`` or ``PunchError``."""
     folded = fold_sheet(spec.sheet, spec.folds)
     outlines = tuple([outline_of(punch) for punch in spec.punches])
     circles = tuple([circle_about(punch) for punch in spec.punches])
-    return Unfolding(spec, folded, pieces_of(folded.states[-1], outlines, circles), outlines, circles)
+    unfolding = Unfolding(spec, folded, pieces_of(folded.states[-1], outlines, circles), outlines, circles)
+    _refuse_many_corners(unfolding)
+    return unfolding
+
+
+def _refuse_many_corners(unfolding: Unfolding) -> None:
+    corners = sum([len(piece.ring) for piece in unfolding.pieces])
+    if corners <= MOST_JOINED_CORNERS:
+        return
+    most = MOST_CORNERS if unfolding.is_plain else MOST_JOINED_CORNERS
+    if corners > most:
+        raise TooManyCornersError(
+            f"The punches go through so many layers that their holes have {corners:,} corners; at most {most:,} can be "
+            f"worked out{'' if most == MOST_CORNERS else ' of punches that overlap, or on such paper'}. "
+            "Fewer folds, fewer punches or plainer outlines will do.",
+            value=corners,
+        )

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import replace
 from typing import Any
 
 from geometry.commands.lines import answer_lines
 from geometry.errors import GeometryError
-from geometry.folding import fold_sheet
-from geometry.spec import Spec, problems, read_spec
+from geometry.folding import State, fold_sheet
+from geometry.punching import circle_about, outline_of, pieces_of
+from geometry.spec import Punch, Spec, problems, read_spec
 from geometry.unfolding import unfold
 
 DESCRIPTION = """Read one spec a line (JSON Lines) from standard input and write one line each: {"ok": true, "problems":
@@ -41,18 +41,27 @@ def problems_of(line: bytes) -> list[GeometryError]:
         return [*unreadable]
     spec = read_spec(line)
     try:
-        fold_sheet(spec.sheet, spec.folds)
+        paper = fold_sheet(spec.sheet, spec.folds).states[-1]
     except GeometryError as error:
         return [error]
-    misses = [_missing(spec, i) for i in range(len(spec.punches))]
-    return [miss for miss in misses if miss is not None]
+    misses = [miss for i, punch in enumerate(spec.punches) if (miss := _missing(paper, punch, i)) is not None]
+    return misses or _too_much(spec)
 
 
-def _missing(spec: Spec, punch: int) -> GeometryError | None:
+def _missing(paper: State, punch: Punch, i: int) -> GeometryError | None:
     """The error of a punch that misses the paper."""
     try:
-        unfold(replace(spec, punches=(spec.punches[punch],)))
+        pieces_of(paper, [outline_of(punch)], [circle_about(punch)])
     except GeometryError as error:
-        says = str(error).replace("Punch 1", f"Punch {punch + 1}")
-        return type(error)(says, punch=punch)
+        says = str(error).replace("Punch 1", f"Punch {i + 1}")
+        return type(error)(says, punch=i)
     return None
+
+
+def _too_much(spec: Spec) -> list[GeometryError]:
+    """The error of punches that would, all together, leave too much to work out."""
+    try:
+        unfold(spec)
+    except GeometryError as error:
+        return [error]
+    return []

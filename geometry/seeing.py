@@ -50,7 +50,7 @@ def seen_pieces(state: State, on_faces: Sequence[Sequence[Placed]], to_open: Seq
             holes = [j for j in near[i] if f in owners[j]]
             if over[f] and not holes:
                 break
-            if holes != [i]:
+            if i not in holes:
                 covered = _with_paper(covered, state, f, region, [regions[j] for j in holes])
                 if region.area - covered.area < HIDDEN:
                     break

@@ -205,5 +205,5 @@ class TestPages:
         client.get(reverse("assignments:sets"))
         for size in (2, 9):
             question_set = make_set(school, [make_question(school, tags=("a", "b")) for _ in range(size)])
-            with django_assert_num_queries(8):
+            with django_assert_num_queries(9):
                 client.get(reverse("assignments:set_detail", args=[question_set.pk]))

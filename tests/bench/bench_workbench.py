@@ -157,7 +157,7 @@ def main() -> None:
         with running_site("sqlite", Path(folder), static) as site:
             print(f"load {os.getloadavg()[0]:.1f}; a loop of half a million squares: {loop():.0f} ms of CPU")
             in_the_browser(site.address, site.school)
-            os.environ.update(site.environment)
+            os.environ.update(site.environment, LOG_LEVEL="ERROR")  # the floor is refused each time: no news
             import django
 
             django.setup()

@@ -6,16 +6,25 @@ The proxy is played by the test: it sends the header that a proxy sets, and the 
 from __future__ import annotations
 
 import http.client
+import json
 import re
 import secrets
+import subprocess
+import sys
+import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from random import Random
 from urllib.parse import urlencode, urlsplit
 
 import pytest
 from redis import Redis
 
-from tests.sites import database, environment_of, run, serving, wait_for, working
+from tests.faults.checker import check
+from tests.faults.journal import Journal
+from tests.faults.pupil import Pupil
+from tests.sites import ROOT, database, environment_of, run, serving, wait_for, working
 
 pytestmark = [pytest.mark.postgresql, pytest.mark.redis, pytest.mark.xdist_group("production")]
 HOST = "fold.school.example"
@@ -134,6 +143,40 @@ def test_static_files_are_compressed_and_kept_for_good(address):
 def test_health_is_asked_by_number_and_tells_of_the_queue(address, environment):
     answer, body = ask(address, "/health/", scheme="http", Host="127.0.0.1")
     assert (answer.status, body) == (200, '{"ok": true, "database": true, "queue": true}')
+
+
+@contextmanager
+def ticking(environment: dict[str, str], schedule: Path) -> Iterator[subprocess.Popen]:
+    """Run the clock of the site, as ``make beat`` does."""
+    command = [sys.executable, "-m", "celery", "--app", "config", "beat", "--loglevel", "warning"]
+    clock = subprocess.Popen([*command, "--schedule", str(schedule)], cwd=ROOT, env=environment)
+    try:
+        yield clock
+    finally:
+        clock.terminate()
+        clock.wait(timeout=20)
+
+
+def test_a_class_sits_on_the_processes_that_readme_names(address, environment, tmp_path):
+    """Web, worker and clock on PostgreSQL and Redis, behind a proxy: what is acknowledged is there afterwards."""
+    size = ["--pupils", "2", "--questions", "2"]
+    room = json.loads(run(environment, "manage.py", "practice_class", *size))
+    journal, until = Journal(), time.monotonic() + 60
+    with working(environment), ticking(environment, tmp_path / "beat") as clock:
+        for card in room["pupils"]:
+            pupil = Pupil(room, card["name"], card["pin"], address, journal, Random(card["pin"]))
+            pupil.browser.headers = {"Host": HOST, "X-Forwarded-Proto": "https", "Origin": f"https://{HOST}"}
+            pupil.sign_in(until)
+            pupil.start(until)
+            for _ in range(3):
+                pupil.choose()
+            pupil.look_at(1, until)
+        wait_for(lambda: any(tmp_path.glob("beat*")), 30)
+        assert clock.poll() is None
+    kept = [json.loads(line) for line in run(environment, "manage.py", "history", str(room["assignment"])).splitlines()]
+    assert [answer.said for answer in journal.answers] == ["saved"] * 6
+    assert len(kept) == 6
+    assert check(journal, kept) == []
 
 
 def test_a_worker_of_the_site_draws_what_was_saved(address, environment):

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import json
 
-import pytest
-
 from tests.sites import database, environment_of, run
 
 
-@pytest.mark.parametrize("kind", ["sqlite", pytest.param("postgresql", marks=pytest.mark.postgresql)])
-def test_a_sitting_of_the_first_release_is_read_as_it_was(kind, tmp_path):
-    with database(kind, tmp_path) as url:
+def test_a_sitting_of_the_first_release_is_read_as_it_was(tmp_path):
+    with database("sqlite", tmp_path) as url:
         told = json.loads(run(environment_of(url, tmp_path), "-m", "tests.upgrade_drill", seconds=400).splitlines()[-1])
     assert [(one["place"], one["option"], one["seq"], one["is_late"]) for one in told["history"]] == [
         (1, "A", 1, False),

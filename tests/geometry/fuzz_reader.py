@@ -1,6 +1,6 @@
 """Let a coverage-guided fuzzer loose on the reader and the engine. By hand, with atheris (no dependency of ours):
 
-    python -m tests.geometry.fuzz_reader CORPUS -artifact_prefix=/dev/shm/ -max_total_time=300 -timeout=20 -max_len=4000
+    python -m tests.geometry.fuzz_reader CORPUS -artifact_prefix=CORPUS/ -max_total_time=300 -timeout=20 -max_len=4000
 
 The corpus starts from the specs of the tests of worst cases and from random ones. Anything but an answer or a
 ``GeometryError`` ends the run with the input that caused it.

@@ -103,10 +103,10 @@ def test_the_number_of_queries_does_not_grow(client_of, teacher, page, school, s
 
     pupils(2)
     browser.get(page)
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(9):
         browser.get(page)
     pupils(30)
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(9):
         browser.get(page)
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
-DOCUMENTS = ("README.md", "DEVELOPERS.md", "PRIVACY.md", "SECURITY.md", "CAPACITY.md")
+DOCUMENTS = ("README.md", "DEVELOPERS.md", "PRIVACY.md", "config/SECURITY.md", "config/CAPACITY.md")
 README = (ROOT / "README.md").read_text()
 SETTINGS = (ROOT / "config" / "settings.py").read_text()
 MAKEFILE = (ROOT / "Makefile").read_text()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ from geometry.pictures.mistakes import draw_mistake, example_of
 DESCRIPTION = """Write an example picture of every kind of mistake into a folder, and a page that lists them all:
 what is done wrong, what it needs in order to be seen, and what the pupil is told."""
 EXAMPLE = """example:
-  python -m geometry mistakes --pictures static/mistakes --page MISTAKES.md"""
+  python -m geometry mistakes --pictures static/mistakes --page geometry/MISTAKES.md"""
 HEAD = """# The kinds of mistake
 
 What wrong options stand for. One opening goes wrong; all later ones are done right on the wrong result. Each picture
@@ -38,12 +39,12 @@ def run(args: argparse.Namespace) -> int:
     args.pictures.mkdir(parents=True, exist_ok=True)
     for kind in KINDS:
         (args.pictures / f"{kind}.svg").write_text(draw_mistake(kind).svg + "\n")
-    args.page.write_text(page(args.pictures.as_posix()))
+    args.page.write_text(page(os.path.relpath(args.pictures, args.page.parent)))
     return 0
 
 
 def page(pictures: str) -> str:
-    """The page in Markdown, its pictures in a folder."""
+    """The page in Markdown, its pictures in a folder, named as it stands to the page's own."""
     return HEAD + "".join(_entry(kind, pictures) for kind in KINDS)
 
 

@@ -26,8 +26,9 @@ def test_an_example_is_one_mistake_of_its_kind(kind):
 
 def test_the_page_and_its_pictures_are_what_the_command_writes(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    assert main(["mistakes", "--pictures", "static/mistakes", "--page", "MISTAKES.md"]) == 0
-    assert Path("MISTAKES.md").read_text() == (ROOT / "MISTAKES.md").read_text()
+    Path("geometry").mkdir()
+    assert main(["mistakes", "--pictures", "static/mistakes", "--page", "geometry/MISTAKES.md"]) == 0
+    assert Path("geometry/MISTAKES.md").read_text() == (ROOT / "geometry" / "MISTAKES.md").read_text()
     written = {path.name: path.read_text() for path in Path("static/mistakes").iterdir()}
     assert written == {path.name: path.read_text() for path in (ROOT / "static" / "mistakes").iterdir()}
     assert set(written) == {f"{kind}.svg" for kind in KINDS}

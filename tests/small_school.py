@@ -111,6 +111,7 @@ def make_sets(teacher, school_class, pupils, count) -> dict:
         "open": opened.pk,
         "sittings": sat,
         "import": look_over(data=file_to_bring_in(questions), by=teacher, at=now).pk,
+        "version": questions[0].current.pk,
     }
 
 

@@ -46,6 +46,7 @@ def addresses(role: str, site: Site) -> list[str]:
         "sitting": school["sittings"][0],
         "reviewed": school["sittings"][0],
         "import": school["import"],
+        "version": school["version"],
         "place": 1,
     }
     earlier = SIGN_IN_AS[: SIGN_IN_AS.index(role)]
@@ -137,7 +138,7 @@ def told_what_is_wrong(page: Page, site: Site) -> Iterator[str]:
     sign_in_adult(page, site, "teacher")
     page.goto("/bank/new/")
     page.locator("[data-step=punch-0]").click()
-    page.get_by_label("Place").last.fill("1/8, 1/8")
+    page.get_by_label("Place", exact=True).last.fill("1/8, 1/8")
     expect(page.locator("#says-punch-0")).to_contain_text("does not touch")
     yield "a punch beside the paper"
     page.goto("/bank/new/")

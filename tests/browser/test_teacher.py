@@ -24,7 +24,7 @@ def test_a_teacher_writes_a_question_and_finds_it_by_its_tag(new_device, site):
 
     page.locator("[data-step=punch-0]").click()
     page.locator("[data-hand=punch-0]").get_by_label("heart", exact=True).check(force=True)
-    page.get_by_label("Place").last.fill("7/8, 7/8")
+    page.get_by_label("Place", exact=True).last.fill("7/8, 7/8")
     expect(page.locator("#findings")).to_contain_text("One right answer")
     expect(page.locator("#options li")).to_have_count(5)
 
@@ -44,12 +44,12 @@ def test_an_impossible_punch_says_why_and_keeps_what_was_typed(new_device, site)
     sign_in_adult(page, site, "teacher")
     page.goto("/bank/new/")
     page.locator("[data-step=punch-0]").click()
-    page.get_by_label("Place").last.fill("1/8, 1/8")
+    page.get_by_label("Place", exact=True).last.fill("1/8, 1/8")
     expect(page.locator("#says-punch-0")).to_contain_text("does not touch the folded paper")
     page.get_by_label("Tags", exact=True).fill("kept")
     page.get_by_role("button", name="Save, ready to set").click()
     expect(page.locator("#says-punch-0")).to_contain_text("does not touch the folded paper")
-    expect(page.get_by_label("Place").last).to_have_value("1/8, 1/8")
+    expect(page.get_by_label("Place", exact=True).last).to_have_value("1/8, 1/8")
     expect(page.get_by_label("Tags", exact=True)).to_have_value("kept")
 
 

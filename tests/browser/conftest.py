@@ -52,8 +52,9 @@ def site(request, tmp_path_factory, static_files) -> Iterator[Site]:
         yield running
 
 
-# A refused answer is tested for what the page makes of it; a page left in the midst of asking breaks that off.
-EXPECTED = ("Failed to load resource", "htmx:sendAbort", "htmx:afterRequest")
+# A refused answer is tested for what the page makes of it; a page left in the midst of asking breaks that off; options
+# of a sheet that has changed since find no place, and are asked for anew.
+EXPECTED = ("Failed to load resource", "htmx:sendAbort", "htmx:afterRequest", "htmx:oobErrorNoTarget")
 expect.set_options(timeout=15_000)  # a machine of two cores may be busy with other tests
 
 

@@ -68,7 +68,8 @@ def wait_for(is_so: Callable[[], bool], seconds: float) -> None:
 
 
 def wait_until_well(address: str, server: subprocess.Popen) -> None:
-    for _ in range(200):
+    end = time.monotonic() + 60  # a machine of two cores may be busy with other tests
+    while time.monotonic() < end:
         assert server.poll() is None, "the server ended before it answered"
         try:
             with urlopen(f"{address}/health/", timeout=2) as answer:
@@ -76,7 +77,7 @@ def wait_until_well(address: str, server: subprocess.Popen) -> None:
                 return
         except URLError:
             time.sleep(0.05)
-    raise AssertionError("the server did not answer within ten seconds")
+    raise AssertionError("the server did not answer within a minute")
 
 
 @contextmanager

@@ -138,10 +138,12 @@ def told_what_is_wrong(page: Page, site: Site) -> Iterator[str]:
     sign_in_adult(page, site, "teacher")
     page.goto("/bank/new/")
     page.locator("[data-step=punch-0]").click()
-    page.get_by_label("Place", exact=True).last.fill("1/8, 1/8")
+    place = page.get_by_label("Place", exact=True).last
+    on_paper = place.input_value()
+    place.fill("1/8, 1/8")
     expect(page.locator("#says-punch-0")).to_contain_text("does not touch")
     yield "a punch beside the paper"
-    page.goto("/bank/new/")
+    place.fill(on_paper)
     page.locator("[value^=pick-option]").first.click()
     expect(page.locator(".offer").first).to_be_visible()
     yield "wrong pictures to choose from"

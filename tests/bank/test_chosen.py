@@ -59,7 +59,7 @@ def said(client, *args, **kwargs) -> str:
 def test_the_list_has_a_tick_for_each_row_and_deeds_without_script(client, three):
     page = parse(client.get("/bank/?q=halves"))
     assert page.xpath("//form[@method='post']//input[@name='question']/@value") == [str(three[1].pk), str(three[0].pk)]
-    assert page.xpath("//input[@name='query']/@value") == ["q=halves"]
+    assert set(page.xpath("//input[@name='query']/@value")) == {"q=halves"}
     assert page.xpath("//div[@class='tray']//button/@formaction") == ["/sets/put/", "/sets/put/"]
 
 

@@ -88,8 +88,8 @@ def test_the_number_of_queries_does_not_grow(client_of, administrator, teacher, 
 
     classes(2)
     browser.get(PAGE)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         browser.get(PAGE)
     classes(20)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         browser.get(PAGE)

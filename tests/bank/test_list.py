@@ -180,7 +180,7 @@ def test_as_many_queries_for_sixty_questions_as_for_three(
         client.get("/bank/?state=draft&state=ready&q=a")
 
 
-QUERIES = 22  # session, person, school, 10 for filters, searches, 2 counts, the page with tags, versions, pictures, uses
+QUERIES = 22  # session, person, school, 10 for filters, searches, 2 counts, the page with its facts, pictures, uses
 
 
 def copies(school: School, count: int) -> None:

@@ -78,7 +78,7 @@ def own_words(answer):
     "sentence",
     [
         "Not very much. Here is all of it.",
-        "If you have extra time: how much. Not why.",
+        "If you have extra time or rest breaks: how much, and when you took one. Not why.",
         "Other children cannot. Other schools cannot.",
         "It does not say how clever you are.",
         "It is written down which adult looked, and when.",

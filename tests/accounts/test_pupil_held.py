@@ -55,6 +55,7 @@ def test_the_json_holds_the_same_parts_in_full(client_of, administrator, pupil, 
         "School": "Tarnlow School",
         "Role": "Pupil",
         "Extra time, per cent": 0,
+        "May take rest breaks": "no",
         "PIN": "kept as a hash",
         "May sign in": "yes",
         "Written down": None,
@@ -73,7 +74,18 @@ def test_the_json_holds_the_same_parts_in_full(client_of, administrator, pupil, 
 
 def test_every_column_of_an_account_is_told_but_the_hash_itself(client_of, administrator, pupil):
     """A new column without its line on the page fails here."""
-    told = {"id", "name", "school", "role", "extra_time", "password", "is_active", "created_at", "last_login"}
+    told = {
+        "id",
+        "name",
+        "school",
+        "role",
+        "extra_time",
+        "rest_breaks",
+        "password",
+        "is_active",
+        "created_at",
+        "last_login",
+    }
     never_of_a_pupil = {"email"}
     assert {field.name for field in User._meta.concrete_fields} == told | never_of_a_pupil
     assert len(parts_of(client_of(administrator), pupil)["The account"][0]) == len(told)

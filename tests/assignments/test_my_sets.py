@@ -89,7 +89,7 @@ def test_the_queries_do_not_grow_with_sets_or_class(
         assignment = make_assignment(school_class)
         for _ in range(3):
             make_sitting(assignment, make_pupil(school_class.school))
-        with django_assert_num_queries(6):  # session and person, school, clock, sets, sittings, extra times
+        with django_assert_num_queries(7):  # session, person, school, clock, sets, sittings, extra times
             client.get(reverse("assignments:my_sets"))
 
 

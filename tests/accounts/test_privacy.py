@@ -39,6 +39,7 @@ def test_the_page_for_adults_names_all_that_is_kept_of_a_pupil(client, db):
         "email": "e-mail address",
         "password": "The PIN, in a form that cannot be read back",
         "extra_time": "Extra time in per cent, where the school has agreed it. Never the reason",
+        "rest_breaks": "Whether rest breaks are agreed, and when one was taken. Never the reason",
         "last_login": "When the pupil last signed in",
         "is_active": None,  # whether an adult may come in, which the adult notices
         "created_at": None,  # when the row was written

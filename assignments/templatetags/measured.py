@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from django import template
+from django.template import Library
 
 from assignments.answer_tables import tables_of
 from assignments.models import Assignment
 from assignments.version_figures import VersionFigures, figures_by_version
 from bank.models import Version
 
-register = template.Library()
+register = Library()
 
 
 @register.simple_tag

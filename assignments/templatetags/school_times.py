@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django import template
+from django.template import Library
 from django.utils import timezone
 
 from assignments.school_time import say_duration, say_moment
 
-register = template.Library()
+register = Library()
 
 
 @register.filter

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from django import template
+from django.template import Library
 
 from assignments.models import Assignment, Sitting
 from assignments.time_record import changes_of, said_of
 
-register = template.Library()
+register = Library()
 
 
 @register.inclusion_tag("assignments/parts/time_record.html")

@@ -3,11 +3,11 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from django import template
+from django.template import Library
 
 from geometry.shapes import SHAPES
 
-register = template.Library()
+register = Library()
 
 
 @register.filter

@@ -7,10 +7,10 @@ word in it escaped there, and is never taken from what a person sent.
 import re
 from typing import Protocol
 
-from django import template
+from django.template import Library
 from django.utils.safestring import SafeString, mark_safe
 
-register = template.Library()
+register = Library()
 
 
 class Drawn(Protocol):

@@ -4,14 +4,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from django import template
 from django.core.paginator import Page
 from django.http import HttpRequest
+from django.template import Library
 from django.urls import reverse
 
 from accounts.models import User
 
-register = template.Library()
+register = Library()
 
 BANK, SETS = ("Bank", "bank:list"), ("Sets", "assignments:sets")
 CLASSES, RESULTS = ("Classes", "accounts:classes"), ("Results", "assignments:results")

@@ -21,6 +21,7 @@ from assignments.item_statistics import (
     item_statistics,
 )
 from assignments.papers import LETTERS
+from bank.reasons import FEATURE_WORDS
 
 
 @dataclass(frozen=True)
@@ -147,6 +148,10 @@ class Weight:
     feature: str
     supposed: float
     found: float
+
+    @property
+    def says(self) -> str:
+        return FEATURE_WORDS[self.feature]
 
 
 @dataclass(frozen=True)

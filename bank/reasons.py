@@ -12,6 +12,21 @@ from geometry.words import number as in_words
 
 Features = Mapping[str, float]
 
+# One more of each, as a table of weights says it.
+FEATURE_WORDS = {
+    "folds": "fold",
+    "doublings": "opening that doubles holes",
+    "slanting": "slanting crease",
+    "oblique": "crease at another angle than 45°",
+    "partial": "opening that doubles some holes only",
+    "flaps": "fold of the top layers only",
+    "turning": "shape that shows its turning",
+    "shapes": "different shape",
+    "late": "wrong option right until the last opening",
+    "same_count": "wrong option with as many holes as the key",
+    "likeness": "likeness of the nearest wrong option",
+}
+
 
 def reasons_for(difficulty: Mapping[str, Any]) -> list[str]:
     """Return phrases such as "three folds, one of them slanting" for a difficulty's JSON."""

@@ -21,6 +21,7 @@ from assignments.version_figures import VersionFigures, explain_difficulty, figu
 from assignments.views import person
 from bank.display import pictures_for
 from bank.models import Picture, Version
+from bank.reasons import reasons_for
 from geometry.difficulty import WEIGHTS, facilities_of
 
 A_PAGE = 30
@@ -67,7 +68,7 @@ def version(request: HttpRequest, pk: int) -> HttpResponse:
             "faults": _faults(found, figures),
             "seconds": median_seconds([found]).get(pk),
             "expected": facilities_of(found.level),
-            "features": {name: value for name, value in found.difficulty.get("features", {}).items() if value},
+            "reasons": reasons_for(found.difficulty) if found.difficulty.get("features") else [],
         }
     return render(request, "assignments/version.html", context)
 

@@ -2,7 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from bank.reasons import expected_facility, reasons_for
+from bank.reasons import FEATURE_WORDS, expected_facility, reasons_for
+from geometry.difficulty import WEIGHTS
 
 PLAIN = {"folds": 2, "slanting": 0, "oblique": 0, "layers": 2, "partial": 0, "flaps": 0, "turning": 0}
 PLAIN |= {"shapes": 0, "late": 0, "same_count": 0}
@@ -42,3 +43,7 @@ def test_features_of_an_older_release_may_be_missing() -> None:
 def test_the_expected_facility_says_how_far_to_trust_it() -> None:
     assert expected_facility({"facility": 0.6}).startswith("Expected facility about .60: worked out")
     assert expected_facility({}) == ""
+
+
+def test_every_feature_that_has_a_weight_has_words():
+    assert set(FEATURE_WORDS) == set(WEIGHTS)

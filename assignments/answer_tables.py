@@ -16,6 +16,7 @@ from django.db.models import F, Q
 from assignments.models import AssignedQuestion, Assignment, Event, Sitting
 from assignments.papers import LETTERS
 from assignments.querysets import SittingQuerySet
+from assignments.services.clock import database_now
 
 NONE = -1  # in ``chosen``: not answered
 
@@ -51,7 +52,8 @@ class AnswerTable:
 
 def tables_of(assignments: Iterable[Assignment], *, only: SittingQuerySet | None = None) -> list[AnswerTable]:
     """Return the answers given in these assignments, or in ``only`` some sittings of them, pooled where the same is
-    asked (3 queries)."""
+    asked (5 queries). A sitting that still runs is left out: what it has not answered yet is not wrong.
+    """
     columns: dict[int, dict[int, Item]] = defaultdict(dict)
     asked = AssignedQuestion.objects.filter(assignment__in=assignments).order_by("position")
     facts = asked.values_list("assignment", "pk", "version", "version__options__key", "ruling__accepts")
@@ -61,12 +63,20 @@ def tables_of(assignments: Iterable[Assignment], *, only: SittingQuerySet | None
             columns[assignment][question] = Item(version, accepts)
     sat = Sitting.objects.filter(assignment__in=columns)
     sat = sat if only is None else sat.filter(pk__in=only.values("pk"))
+    sat = sat.exclude(pk__in=_running(sat))
     sittings = list(sat.order_by("pk").values_list("pk", "assignment"))
     pools: dict[tuple[Item, ...], list[tuple[int, int]]] = defaultdict(list)
     for sitting, assignment in sittings:
         pools[tuple(columns[assignment].values())].append((sitting, assignment))
     choices = _last_choices(sat)
     return [_table(items, pool, columns, choices) for items, pool in pools.items()]
+
+
+def _running(sat: SittingQuerySet) -> list[int]:
+    """Return which of these still run; of those that nobody ended, the clock has ended most (1 query, and the time)."""
+    begun = list(sat.filter(finished_at=None, entered_at=None).select_related("assignment").defer("paper"))
+    at = database_now() if begun else None
+    return [sitting.pk for sitting in begun if at and sitting.is_running(at)]
 
 
 def _last_choices(sat: SittingQuerySet) -> np.ndarray:

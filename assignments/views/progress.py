@@ -78,7 +78,7 @@ def sets(request: HttpRequest) -> HttpResponse:
 
 
 def _steps(assignments: AssignmentQuerySet, sittings: SittingQuerySet) -> list[Step]:
-    """Return a step for each assignment that somebody sat, in the order they opened (5 queries)."""
+    """Return a step for each assignment that somebody sat, in the order they opened (7 queries)."""
     tables = tables_of(assignments, only=sittings)
     versions = {item.version for table in tables for item in table.items}
     predicted = {pk: level["facility"] for pk, level in _difficulties(versions) if "facility" in level}
@@ -96,7 +96,7 @@ def _difficulties(versions: set[int]) -> list[tuple[int, dict[str, Any]]]:
 
 
 def _whole(assignments: AssignmentQuerySet) -> dict[int, SetStatistics]:
-    """Return the figures of each assignment as a whole, by its primary key (4 queries)."""
+    """Return the figures of each assignment as a whole, by its primary key (6 queries)."""
     of = dict(Sitting.objects.filter(assignment__in=assignments).values_list("pk", "assignment"))
     out: dict[int, SetStatistics] = {}
     for table in tables_of(assignments):

@@ -135,10 +135,10 @@ class TestPages:
         for week in range(4, 7):
             make_sitting(make_assignment(school_class, opens_at=NOON + timedelta(weeks=week)), pupil, choices="CAE")
         for name, args, most in (
-            ("pupil_progress", [pupil.pk], 14),
-            ("class_progress", [school_class.pk], 10),
-            ("set_comparison", [], 15),
-            ("question_figures", [], 12),
+            ("pupil_progress", [pupil.pk], 16),
+            ("class_progress", [school_class.pk], 12),
+            ("set_comparison", [], 19),
+            ("question_figures", [], 14),
         ):
             with django_assert_max_num_queries(most):
                 client.get(reverse(f"assignments:{name}", args=args))

@@ -36,8 +36,9 @@ PUPILS = {
     "Rika": "611953",
     "Sefa": "746773",
     "Tove": "882377",
+    "Vida": "927961",
 }
-RESTING = "Rika"  # may take rest breaks
+RESTING = ("Rika", "Vida")  # may take rest breaks
 TITLE = "Warm-up"
 
 
@@ -68,7 +69,7 @@ def make_school(*, questions: int) -> dict:
     }
     teacher = adults["teacher"]
     school_class = classes.create_class(school=school, name="6 Wren", teachers=[teacher], by=None)
-    new = [cards.NewPupil(name, pin=pin, rest_breaks=name == RESTING) for name, pin in PUPILS.items()]
+    new = [cards.NewPupil(name, pin=pin, rest_breaks=name in RESTING) for name, pin in PUPILS.items()]
     pupils = [card.pupil for card in classes.add_pupils(school_class=school_class, pupils=new, by=None)]
     assignments = make_sets(teacher, school_class, pupils, questions)
     return {

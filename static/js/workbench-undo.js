@@ -73,6 +73,11 @@ document.addEventListener("input", (event) => {
   wait = setTimeout(keep, 350);
 });
 document.addEventListener("released", keep);
+document.addEventListener("htmx:beforeRequest", (event) => {
+  if (event.detail.target?.id !== "bench") return; // the answer replaces what was typed a moment ago
+  clearTimeout(wait);
+  keep();
+});
 document.addEventListener("htmx:afterSettle", (event) => {
   if (event.detail.target?.id === "bench" || event.target.id === "bench") keep();
 });

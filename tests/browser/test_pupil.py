@@ -137,7 +137,7 @@ def test_answers_given_without_a_network_arrive_when_it_is_back(new_device, site
 
 def test_ruling_out_and_a_rest_break_from_the_keyboard(new_device, site):
     page = new_device()
-    started(page, site, "Rika")
+    started(page, site, "Vida")
     page.wait_for_load_state("networkidle")
     page.context.set_offline(True)
     tab_to(page, "Rule out option B")
@@ -158,4 +158,4 @@ def test_ruling_out_and_a_rest_break_from_the_keyboard(new_device, site):
     expect(page.locator("main svg")).to_have_count(0)  # no picture of a question
     page.get_by_role("button", name="I am back").click()
     expect(question(page, 2)).to_be_visible()
-    assert kept(site, "Rika") == {1: "B"}
+    assert kept(site, "Vida") == {1: "B"}

@@ -128,6 +128,7 @@ def test_a_sheet_drawn_anew_under_a_drag_lets_it_land_right(bench):
 def test_handles_turn_and_size_a_punch_and_buttons_do_the_same(bench):
     bench.locator("[data-step=punch-0]").click()
     for grip, place in (("turn", (0.95, 0.6875)), ("size", (0.96, 0.54))):
+        settle(bench)
         box = bench.locator(f"[data-grip={grip}]").bounding_box()
         bench.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
         bench.mouse.down()

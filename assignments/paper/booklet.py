@@ -10,7 +10,7 @@ from assignments.paper.drawings import Drawn, drawn, in_rows, scale
 from assignments.paper.editions import Edition
 from assignments.paper.example import Example, example_beside
 from assignments.paper.shuffles import Printed
-from assignments.paper.typesetting import typeset
+from assignments.paper.typesetting import count_pages, typeset
 from assignments.papers import LETTERS
 from assignments.school_time import say_duration
 
@@ -44,15 +44,19 @@ def make_booklet(
     heading: Heading, paper: int, questions: Sequence[Printed], edition: Edition, *, on_sheet: bool = False
 ) -> bytes:
     """Return the booklet as PDF; ``on_sheet``: answers go on a sheet of their own."""
-    return typeset("booklet", booklet_data(heading, paper, questions, edition, on_sheet=on_sheet))
+    data = booklet_data(heading, paper, questions, edition, on_sheet=on_sheet)
+    made = typeset("booklet", data)
+    last = count_pages(made)
+    return made if last == data["last"] else typeset("booklet", data | {"last": last})
 
 
 def booklet_data(
     heading: Heading, paper: int, questions: Sequence[Printed], edition: Edition, *, on_sheet: bool = False
 ) -> dict[str, Any]:
-    """Return what the template is given."""
+    """Return what the template is given; ``last`` is the number of the last page if the title takes one."""
     example = example_beside({question.version.fingerprint for question in questions})
     blocks = [_block(drawn(q), q.order, edition) | {"number": q.number} for q in questions]
+    pages = list(_pages(blocks, edition))
     return {
         "title": heading.title,
         "paper": heading.of_paper(paper),
@@ -64,7 +68,8 @@ def booklet_data(
         "notes": _notes(edition),
         "instructions": _instructions(len(questions), on_sheet=on_sheet),
         "example": _example_block(example, edition),
-        "pages": list(_pages(blocks, edition)),
+        "pages": pages,
+        "last": len(pages) + 1,
     }
 
 

@@ -14,6 +14,8 @@ from typing import Any, Literal
 
 import typst
 
+from assignments.paper.packing import pack
+
 HERE = Path(__file__).resolve().parent
 STANDARD: Literal["ua-1"] = "ua-1"
 _COUNT = re.compile(rb"/Type/Pages/Count (\d+)")
@@ -28,7 +30,7 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
     """Return the PDF of ``template`` (a name without its ending) with ``data`` in it. Raises ``TypesettingError``."""
     values = {"data": json.dumps(data, ensure_ascii=False)}
     compiler = typst.Compiler(HERE / f"{template}.typ", root=HERE, font_paths=_fonts(), sys_inputs=values)
-    return _compile(compiler)
+    return pack(_compile(compiler))
 
 
 def unprintable(texts: Iterable[str]) -> set[str]:
@@ -64,5 +66,5 @@ def _fonts() -> typst.Fonts:
 
 
 def count_pages(pdf: bytes) -> int:
-    """Return how many pages a file of ours has: its page tree's root says so, and is not compressed."""
+    """Return how many pages a file of ours has: its page tree's root says so, and is not packed."""
     return max((int(count) for count in _COUNT.findall(pdf)), default=0)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
+from django.conf import settings
+from django.test import Client
 from django.utils import timezone
 
-from accounts.models import SchoolClass, User
+from accounts.models import Role, User
 from accounts.services.people import invite
 from bank.models import Import, SavedSearch
 from bank.services.pictures import render_pictures
@@ -16,7 +18,7 @@ from geometry.option_sets import make_options
 from geometry.spec import read_spec
 from tests.assignments.factories import make_assignment, make_print, make_sitting
 from tests.bank.factories import make_batch
-from tests.factories import make_adult
+from tests.factories import enrol, make_adult, make_class, make_pupil, make_school
 from tests.small_school import SPECS, spec_of
 
 FOUND = [{"place": 1, "number": None, "outcome": "refused", "says": "The question lacks the field “spec”."}]
@@ -24,16 +26,42 @@ FOUND = [{"place": 1, "number": None, "outcome": "refused", "says": "The questio
 
 @dataclass
 class World:
-    """Who there is, and what stands in an address for each thing."""
+    """The session of each role, and what stands in an address for each thing."""
 
-    people: dict[str, User]
+    sessions: dict[str, str]
     values: dict[str, object]
 
 
-def make_world(people: dict[str, User], school_class: SchoolClass) -> World:
+def make_people() -> dict[str, User]:
+    """Two schools: the people of a class of the first, those of its other class, and those of the other school."""
+    school, other_school = make_school("Tarnlow School"), make_school("Millbeck School")
+    people = {
+        "teacher": make_adult(school),
+        "other_teacher": make_adult(school),
+        "head": make_adult(school, Role.HEAD),
+        "administrator": make_adult(school, Role.ADMINISTRATOR),
+        "stranger": make_adult(other_school),
+        "foreign_head": make_adult(other_school, Role.HEAD),
+        "foreign_administrator": make_adult(other_school, Role.ADMINISTRATOR),
+    }
+    for taught_by, sat_by in (("teacher", "pupil"), ("other_teacher", "other_pupil"), ("stranger", "foreign_pupil")):
+        teacher = people[taught_by]
+        people[sat_by] = make_pupil(teacher.school)
+        enrol(people[sat_by], make_class(teacher.school, teachers=(teacher,)))
+    return people
+
+
+def session_of(person: User) -> str:
+    client = Client()
+    client.force_login(person)
+    return client.cookies[settings.SESSION_COOKIE_NAME].value
+
+
+def make_world() -> World:
     now = timezone.now()
+    people = make_people()
     teacher, pupil = people["teacher"], people["pupil"]
-    school = teacher.school
+    school, school_class = teacher.school, teacher.classes_taught.get()
     running = make_assignment(school_class, opens_at=now - timedelta(hours=1), allowance=3600)
     over = make_assignment(school_class, opens_at=now - timedelta(days=3))
     sitting = make_sitting(running, pupil, started_at=now - timedelta(minutes=1), choices="C")
@@ -64,4 +92,4 @@ def make_world(people: dict[str, User], school_class: SchoolClass) -> World:
         "batch": make_batch(teacher).pk,
         "png": "png",
     }
-    return World(people, values)
+    return World({role: session_of(person) for role, person in people.items()}, values)

@@ -10,9 +10,9 @@ import tempfile
 
 _folder = tempfile.mkdtemp(prefix="creasemark-tests-")
 atexit.register(shutil.rmtree, _folder, ignore_errors=True)
-os.environ.update(
-    SECRET_KEY="tests-only-" + "x" * 40, HTTPS="0", DATA_DIR=_folder, STATIC_ROOT=_folder, LOG_LEVEL="WARNING"
-)
+os.environ.update(SECRET_KEY="tests-only-" + "x" * 40, HTTPS="0", DATA_DIR=_folder, LOG_LEVEL="WARNING")
+os.environ["STATIC_ROOT"] = os.path.join(_folder, "static")  # noqa: PTH118  (each client of a test reads all there is)
+os.mkdir(os.environ["STATIC_ROOT"])  # noqa: PTH102
 os.environ["SECOND_FACTOR_REQUIRED"] = "0"  # tests of the second factor switch it on
 for _name in ("REDIS_URL", "DEBUG", "ALLOWED_HOSTS", "BEHIND_PROXY"):
     os.environ.pop(_name, None)

@@ -46,9 +46,11 @@ def static_files(tmp_path_factory) -> str:
     return folder
 
 
-@pytest.fixture(scope="package", params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgresql)])
+@pytest.fixture(scope="package")
 def site(request, tmp_path_factory, static_files) -> Iterator[Site]:
-    with running_site(request.param, tmp_path_factory.mktemp("site"), static_files) as running:
+    """A site on SQLite; what scripts do in a page does not depend on the database behind it (but see ``on_each``)."""
+    kind = getattr(request, "param", "sqlite")
+    with running_site(kind, tmp_path_factory.mktemp("site"), static_files) as running:
         yield running
 
 

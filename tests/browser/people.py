@@ -4,9 +4,15 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from playwright.sync_api import Page, expect
 
 from tests.sites import Site
+
+# A journey that is made against each database of a production site.
+on_each = pytest.mark.parametrize(
+    "site", ["sqlite", pytest.param("postgresql", marks=pytest.mark.postgresql)], indirect=True
+)
 
 
 def sign_in_adult(page: Page, site: Site, role: str) -> None:

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import re
 
-import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.people import sign_in_adult
 
-pytestmark = pytest.mark.parametrize("site", ["sqlite"], indirect=True)
 TURNING = "[data-stage] clipPath"  # there while a flap turns, and gone when it lies
 
 

@@ -24,7 +24,6 @@ SIGN_IN_AS = ("anonymous", "pupil", "teacher", "administrator")  # a head sees t
 # Answers that are no pages: data, pictures, files.
 NO_PAGES = re.compile(r"^/health/|^/metrics/|\.csv$|\.json$|/time/$|^/bank/pictures/|^/print/")
 WIDE, NARROW = {"width": 1280, "height": 800}, {"width": 320, "height": 640}
-pytestmark = pytest.mark.parametrize("site", ["sqlite"], indirect=True)
 
 
 def addresses(role: str, site: Site) -> list[str]:

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from playwright.sync_api import Page, expect
 
-from tests.browser.people import sign_in_adult
+from tests.browser.people import on_each, sign_in_adult
 from tests.sites import Site
 
 
@@ -26,6 +26,7 @@ def rows_of(data: bytes) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text, newline="")))
 
 
+@on_each
 def test_the_head_takes_a_class_s_answers_and_sittings_away(new_device, site: Site, tmp_path):
     page = new_device()
     sign_in_adult(page, site, "head")

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import re
 
-import pytest
 from playwright.sync_api import expect
 
 from tests.browser.people import sign_in_adult
-
-pytestmark = pytest.mark.parametrize("site", ["sqlite"], indirect=True)
 
 
 def test_six_are_made_one_rejected_one_replaced_and_five_saved(new_device, site):

@@ -7,7 +7,7 @@ import re
 
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.people import begin, choice, choose, question, saved, sign_in_pupil
+from tests.browser.people import begin, choice, choose, on_each, question, saved, sign_in_pupil
 from tests.sites import Site, run
 
 EVENTS = """
@@ -62,6 +62,7 @@ def test_a_choice_made_before_the_script_has_come_is_saved(new_device, site):
     assert kept(site, "Tove") == {1: "D"}
 
 
+@on_each
 def test_the_whole_set_by_keys_alone(new_device, site):
     page = new_device()
     started(page, site, "Ola")
@@ -95,6 +96,7 @@ def tab_to(page: Page, name: str) -> None:
     raise AssertionError(f"no focus on {name} within 60 presses of Tab")
 
 
+@on_each
 def test_a_second_device_goes_on_and_the_first_one_stops(new_device, site):
     first, second = new_device(), new_device(viewport={"width": 390, "height": 844}, has_touch=True)
     started(first, site, "Per")

@@ -6,9 +6,10 @@ import re
 
 from playwright.sync_api import expect
 
-from tests.browser.people import sign_in_adult, sign_in_pupil
+from tests.browser.people import on_each, sign_in_adult, sign_in_pupil
 
 
+@on_each
 def test_a_teacher_writes_a_question_and_finds_it_by_its_tag(new_device, site):
     page = new_device()
     sign_in_adult(page, site, "teacher")
@@ -53,6 +54,7 @@ def test_an_impossible_punch_says_why_and_keeps_what_was_typed(new_device, site)
     expect(page.get_by_label("Tags", exact=True)).to_have_value("kept")
 
 
+@on_each
 def test_a_teacher_sends_a_timed_set_to_a_class(new_device, site):
     page = new_device()
     sign_in_adult(page, site, "teacher")

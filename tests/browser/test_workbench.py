@@ -10,8 +10,6 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.people import sign_in_adult
 
-# What scripts do in the page does not depend on the database behind it.
-pytestmark = pytest.mark.parametrize("site", ["sqlite"], indirect=True)
 UNIT, MARGIN, FRAME = 8400, 600, 9600  # how a picture's units lie on a square sheet
 
 

@@ -69,7 +69,7 @@ demo: .venv/runtime var/secret
 test: test-sqlite test-postgresql
 
 test-sqlite: .venv/development .venv/browser
-	@$(RUN) -m pytest --numprocesses 2 --dist loadgroup --quiet
+	@$(RUN) -m pytest --numprocesses 2 --quiet
 
 # What the database decides (races, queries, rules kept by the tables, every view once), on that of a production site.
 # A name of its own for each run.

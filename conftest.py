@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import socket
 from functools import cache
 
 import pytest
+from xdist.remote import Producer
+from xdist.scheduler import LoadScopeScheduling
 
 
 @cache
@@ -26,6 +29,32 @@ NEEDS = {
         "there is no chromium on this machine (apt install chromium)",
     ),
 }
+
+
+# Tests that share something dear to make (a site, a school, drawn sets) run in one process, one group beside another.
+TOGETHER = {
+    r"tests/browser/.*\[.*postgresql": "browser on PostgreSQL",
+    r"tests/browser/": "browser",
+    r"tests/test_(demo|production|backup|celery)\.py": "",
+    r"tests/faults/": "faults",
+    r"tests/geometry/test_(choosing|sisters|option_sets|guessing|generation)\.py": "drawn sets",
+}
+
+
+def group_of(nodeid: str) -> str:
+    """What runs in the same process as this test: the name of its group, or of its file, or the test alone."""
+    for pattern, name in TOGETHER.items():
+        if re.match(pattern, nodeid):
+            return name or nodeid.split("::")[0]
+    return nodeid
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LoadScopeScheduling:
+    class ByGroup(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return group_of(nodeid)
+
+    return ByGroup(config, log)
 
 
 def needs_of(item: pytest.Item) -> list[str]:

@@ -12,7 +12,6 @@ from config.backup import SUFFIX, forget_old
 from tests.sites import database, environment_of, run
 
 KINDS = ["sqlite", pytest.param("postgresql", marks=pytest.mark.postgresql)]
-pytestmark = pytest.mark.xdist_group("backup")
 
 
 def pictures(folder: Path) -> dict[str, str]:

@@ -22,7 +22,7 @@ from config.demo.minds import kinds_of
 from config.demo.sets import keep_open
 from tests.test_permissions import all_rows
 
-pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("demo")]  # one process makes the school, once
+pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture(scope="module")

@@ -26,7 +26,7 @@ from tests.faults.journal import Journal
 from tests.faults.pupil import Pupil
 from tests.sites import ROOT, database, environment_of, run, serving, wait_for, working
 
-pytestmark = [pytest.mark.postgresql, pytest.mark.redis, pytest.mark.xdist_group("production")]
+pytestmark = [pytest.mark.postgresql, pytest.mark.redis]
 HOST = "fold.school.example"
 REDIS = "redis://127.0.0.1:6379/9"
 

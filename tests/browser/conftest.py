@@ -20,13 +20,9 @@ FLAGS = [
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """All tests here need the browser; those on one database share one site, hence one process."""
     for item in items:
-        if item.path.parent.name != "browser":
-            continue
-        item.add_marker(pytest.mark.browser)
-        kind = item.callspec.params.get("site", "sqlite") if hasattr(item, "callspec") else "sqlite"
-        item.add_marker(pytest.mark.xdist_group(f"browser on {kind}"))
+        if item.path.parent.name == "browser":
+            item.add_marker(pytest.mark.browser)
 
 
 @pytest.fixture(scope="package")
@@ -47,11 +43,21 @@ def static_files(tmp_path_factory) -> str:
 
 
 @pytest.fixture(scope="package")
-def site(request, tmp_path_factory, static_files) -> Iterator[Site]:
-    """A site on SQLite; what scripts do in a page does not depend on the database behind it (but see ``on_each``)."""
-    kind = getattr(request, "param", "sqlite")
-    with running_site(kind, tmp_path_factory.mktemp("site"), static_files) as running:
+def site_on_sqlite(tmp_path_factory, static_files) -> Iterator[Site]:
+    with running_site("sqlite", tmp_path_factory.mktemp("site"), static_files) as running:
         yield running
+
+
+@pytest.fixture(scope="package")
+def site_on_postgresql(tmp_path_factory, static_files) -> Iterator[Site]:
+    with running_site("postgresql", tmp_path_factory.mktemp("site"), static_files) as running:
+        yield running
+
+
+@pytest.fixture
+def site(request) -> Site:
+    """On SQLite: what scripts do in a page does not depend on the database behind it (but see ``on_each``)."""
+    return request.getfixturevalue(f"site_on_{getattr(request, 'param', 'sqlite')}")
 
 
 # A refused answer is tested for what the page makes of it; a page left in the midst of asking breaks that off; options

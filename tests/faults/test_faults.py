@@ -17,8 +17,6 @@ from tests.faults.rounds import play
 from tests.faults.stack import FAULTY, Stack, stack
 from tests.faults.syncs import replies_after_a_sync, traced
 
-pytestmark = pytest.mark.xdist_group("faults")
-
 
 @pytest.fixture(scope="module")
 def site(tmp_path_factory) -> Iterator[Stack]:

@@ -15,7 +15,6 @@ from geometry.choosing import OFTEN, balanced, offers
 from geometry.errors import OptionSetError
 from tests.bench.bench_diagnosis import rates
 
-pytestmark = pytest.mark.xdist_group("drawn sets")
 PUPILS = 1000
 
 

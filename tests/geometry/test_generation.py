@@ -13,8 +13,6 @@ import pytest
 from geometry.errors import OptionSetError
 from geometry.generation import generate
 
-pytestmark = pytest.mark.xdist_group("drawn sets")
-
 
 def test_lots_show_many_kinds_of_mistake_mostly_singly(lots):
     wrong = [option.mistakes for options in lots for option in options.options if option.mistakes]

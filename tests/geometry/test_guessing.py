@@ -13,7 +13,6 @@ from geometry.guessing import STRATEGIES, Look, chance_of, guessability, profile
 from geometry.mistakes import KINDS
 from geometry.option_sets import Option
 
-pytestmark = pytest.mark.xdist_group("drawn sets")
 AREA = 0.01
 
 

@@ -30,9 +30,6 @@ SPEC = {
 }
 
 
-pytestmark = pytest.mark.xdist_group("drawn sets")
-
-
 def holds(options: OptionSet) -> None:
     assert [option.label for option in options.options] == list("ABCDE")
     assert sum(not option.mistakes for option in options.options) == 1

@@ -24,7 +24,6 @@ from geometry.spec import Spec, read_spec
 from tests.geometry.folded_points import is_true_answer
 
 LABELS = "ABCDE"
-pytestmark = pytest.mark.xdist_group("drawn sets")
 
 
 def is_answer_of(spec: Spec, options: OptionSet, label: str) -> bool:

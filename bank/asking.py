@@ -45,6 +45,7 @@ class Ask:
     """``count`` questions; spans are (least, most). ``at_least`` is met by the first places of a lot of their own.
 
     ``kind`` tells whether they are fresh, or made from a question, whose likeness then takes the wishes' place.
+    ``spec`` is the question at a workbench of which a sister is wanted, saved or not.
     """
 
     count: int
@@ -59,6 +60,7 @@ class Ask:
     at_least: tuple[AtLeast, ...] = ()
     sets: str = LOT
     kind: str = FRESH
+    spec: dict[str, Any] | None = None
 
     def to_json(self) -> dict[str, Any]:
         return asdict(self)

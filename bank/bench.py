@@ -10,12 +10,16 @@ from bank.composing import Paper
 from bank.forms.arranged import OptionsTyped
 from bank.reasons import reasons_for
 from bank.snaps import Hold, hold_of
+from geometry.around import given
 from geometry.checks import Check
+from geometry.errors import GeometryError
 from geometry.faces import Face
+from geometry.generation import LOT
 from geometry.mistakes import KINDS, OWN, Mistake
 from geometry.option_sets import LABELS, Option
 from geometry.pictures import Picture, draw_option, draw_stem
 from geometry.pictures.frame import MARGIN, WIDTH, frame_of
+from geometry.spec import Spec
 
 
 @dataclass(frozen=True)
@@ -89,13 +93,18 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Findings:
-    """The options and what is to be said of them; empty while there are none."""
+    """The options and what is to be said of them; empty while there are none.
+
+    ``no_sister`` says why no question drawn by lot can be looked for around one that can be guessed.
+    """
 
     options: tuple[DrawnOption, ...] = ()
     checks: tuple[Check, ...] = ()
     level: int | None = None
     reasons: tuple[str, ...] = ()
     desk: Desk = Desk()
+    can_be_guessed: bool = False
+    no_sister: str = ""
 
 
 def draw_paper(paper: Paper) -> Drawn:
@@ -124,13 +133,24 @@ def draw_findings(options: OptionsTyped | None) -> Findings:
     option_set = arrangement.option_set
     drawn = [DrawnOption.of(option, place, arrangement) for place, option in enumerate(option_set.options)]
     drawn += [DrawnOption(letter, place) for place, letter in enumerate(LABELS) if place >= len(drawn)]
+    can_be_guessed = option_set.sets != LOT
     return Findings(
         options=tuple(drawn),
         checks=option_set.checks(),
         level=option_set.difficulty.level,
         reasons=tuple(reasons_for(option_set.difficulty.to_json())),
         desk=draw_desk(options),
+        can_be_guessed=can_be_guessed,
+        no_sister=_no_sister(option_set.spec) if can_be_guessed else "",
     )
+
+
+def _no_sister(spec: Spec) -> str:
+    try:
+        given(spec)
+    except GeometryError as error:
+        return str(error)
+    return ""
 
 
 def draw_desk(options: OptionsTyped) -> Desk:

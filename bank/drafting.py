@@ -11,6 +11,7 @@ from geometry.around import lot_around
 from geometry.generation import LOT, TEACHING, one_question
 from geometry.option_sets import OptionSet
 from geometry.pictures import draw_option, draw_stem
+from geometry.spec import Spec, read_spec
 from geometry.unfolding import unfold
 from geometry.variants import variants
 
@@ -51,13 +52,19 @@ def _draw(batch: Batch, place: int, turn: int, tries: int, level: int | None) ->
 
 def _from_question(batch: Batch, ask: Ask, seed: int, known: list[str]) -> OptionSet | None:
     """A variant of the batch's question, or one of five sisters drawn by lot around it."""
+    if ask.spec is not None:
+        return _sister(read_spec(ask.spec), seed, known)
     assert batch.origin is not None, "a batch that is not fresh has a question"
     assert batch.origin.current is not None, "every saved question has a version"
     model = OptionSet.from_json(batch.origin.current.options)
     if ask.kind == SISTER:
-        sister = lot_around(model.spec, seed)
-        return sister if sister.fingerprint not in known else None
+        return _sister(model.spec, seed, known)
     return variants(model, 1, seed, known, VARIATIONS[model.sets])[0][1]
+
+
+def _sister(spec: Spec, seed: int, known: list[str]) -> OptionSet | None:
+    sister = lot_around(spec, seed)
+    return sister if sister.fingerprint not in known else None
 
 
 def draw_pictures_of(option_set: OptionSet) -> dict[str, list[str]]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from bank.models import Batch, Candidate, Question
+from bank.models import Batch, Candidate
+from bank.repeats import Asked, Repeats, repeats_of
 from geometry.mistakes import KINDS
 
 
@@ -25,7 +26,7 @@ class ShownOption:
 
 @dataclass(frozen=True)
 class Shown:
-    """One candidate. ``number`` counts in the order shown; ``against`` are sentences about checks and repeats."""
+    """One candidate. ``number`` counts in the order shown; ``against`` are sentences about checks."""
 
     number: int
     candidate: Candidate
@@ -34,23 +35,21 @@ class Shown:
     folds: int
     punches: int
     against: tuple[str, ...]
+    repeats: Repeats
 
 
 def show(batch: Batch, candidates: Iterable[Candidate], first: int = 1) -> list[Shown]:
     """Return the candidates as a page shows them, counted from ``first``; one query, for repeats of the bank's."""
     candidates = list(candidates)
-    known = Question.objects.filter(
-        school=batch.school_id, current__fingerprint__in=[candidate.fingerprint for candidate in candidates]
-    ).exclude(pk=batch.origin_id or 0)
-    repeats = dict(known.order_by("-number").values_list("current__fingerprint", "number"))
-    return [_show(number, one, repeats.get(one.fingerprint)) for number, one in enumerate(candidates, first)]
+    asked = [Asked.of_content(candidate.content) for candidate in candidates]
+    besides = [batch.origin_id, *(candidate.question_id for candidate in candidates)]
+    repeats = repeats_of(batch.school_id, asked, besides)
+    return [_show(number, *pair) for number, pair in enumerate(zip(candidates, repeats, strict=True), first)]
 
 
-def _show(number: int, candidate: Candidate, repeats: int | None) -> Shown:
+def _show(number: int, candidate: Candidate, repeats: Repeats) -> Shown:
     content = candidate.content
     against = [check["says"] for check in content["checks"] if not check["ok"]]
-    if repeats is not None and candidate.question_id is None:
-        against.append(f"The bank has this question already: number {repeats}.")
     pictures = candidate.pictures
     return Shown(
         number=number,
@@ -62,6 +61,7 @@ def _show(number: int, candidate: Candidate, repeats: int | None) -> Shown:
         folds=content["folds"],
         punches=content["punches"],
         against=tuple(against),
+        repeats=repeats,
     )
 
 

@@ -96,6 +96,10 @@ class Version(models.Model):
     punches = models.PositiveSmallIntegerField(default=0)
     offered = models.PositiveSmallIntegerField(default=5, help_text="options: a draft may have fewer than five")
     fingerprint = models.CharField(max_length=64, db_index=True)
+    folding = models.CharField(max_length=64, db_index=True, help_text="equal for the same folds")
+    punched_at = models.JSONField(
+        default=list, help_text="places of the punches, as geometry.fingerprints.Kin has them"
+    )
     author = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
 

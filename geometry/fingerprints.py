@@ -4,13 +4,17 @@ What is fixed is what happens to the paper: the line of each fold with the side 
 stay because the fold takes some layers only, and the punches. So two names of one crease, ``over`` or ``behind`` where
 it changes nothing, and ``layers`` that amount to all make no difference; nor do the symmetries of the sheet, since the
 least of its images is taken.
+
+Near repeats are known by their ``Kin``: the same folds, and punches so near that one could be taken for the other.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
+from math import dist
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,12 +23,27 @@ from geometry.marks import CELL, Isometry, Mark, half_turn_about, reflection_in,
 from geometry.openings import cut_of
 from geometry.plane import side, to_xy
 from geometry.spec import Punch, Sheet, Spec
+from geometry.telling_apart import NEAR
 
 FINEST_ROTATION = 12  # the most turns tried: all regular sheets but the disc have fewer symmetries
-KIN = 1 / 12  # sheet widths: near repeats agree to within about this
+PLACES = 6  # decimals of a punch's place
 
 Cells = tuple[int | bool | str, ...]
-Described = Callable[[Mark], Cells]
+Place = Sequence[float]  # x and y, in sheet widths
+
+
+class Kin(NamedTuple):
+    """What near repeats share. ``folds`` is equal for the same folds, however the sheet lies and whatever is punched.
+
+    ``positions`` are the places of the punches, once for each position of the sheet in which the folds look so.
+    """
+
+    folds: str
+    positions: Sequence[Sequence[Place]]
+
+    def is_near(self, other: Kin) -> bool:
+        """True for the same folds, and as many punches, each within a twelfth of the sheet of one of the other's."""
+        return self.folds == other.folds and any(_stand_near(self.positions[0], there) for there in other.positions)
 
 
 def fingerprint(spec: Spec) -> str:
@@ -34,23 +53,33 @@ def fingerprint(spec: Spec) -> str:
 
 def fingerprint_of(folded: Folded, punches: Sequence[Punch]) -> str:
     """The fingerprint of folded paper and the punches made in it."""
-    return _digest(folded, punches, _exactly)
-
-
-def kin_fingerprint(spec: Spec) -> str:
-    """The same for near repeats: equal folds, and punches in about the same places, of whatever shape."""
-    return _digest(fold_sheet(spec.sheet, spec.folds), spec.punches, _about)
-
-
-def _digest(folded: Folded, punches: Sequence[Punch], describe: Described) -> str:
     marks = [_mark(punch) for punch in punches]
     folds = _folds(folded)
     images = [
-        (_image(motion, folds), sorted(describe(motion.mark(mark)) for mark in marks))
+        (_image(motion, folds), sorted(_exactly(motion.mark(mark)) for mark in marks))
         for motion in symmetries(folded.sheet)
     ]
-    outline = sorted(_cell(complex(x, y)) for x, y in to_xy(folded.sheet.outline).tolist())
-    return hashlib.sha256(repr((outline, min(images))).encode()).hexdigest()
+    return _digest((_outline(folded.sheet), min(images)))
+
+
+def kin_of(folded: Folded, punches: Sequence[Punch]) -> Kin:
+    """What folded paper and the punches made in it share with near repeats."""
+    centres, folds = [_mark(punch).at for punch in punches], _folds(folded)
+    images = [(_image(motion, folds), motion) for motion in symmetries(folded.sheet)]
+    least = min(image for image, _ in images)
+    positions = [[motion.point(at) for at in centres] for image, motion in images if image == least]
+    rounded = [[[round(z.real, PLACES), round(z.imag, PLACES)] for z in position] for position in positions]
+    return Kin(_digest((_outline(folded.sheet), least)), rounded)
+
+
+def _stand_near(here: Sequence[Place], there: Sequence[Place]) -> bool:
+    """True when the punches of both can be paired so that no two of a pair are farther apart than ``NEAR``."""
+    if len(here) != len(there):
+        return False
+    if not here:
+        return True
+    near = (i for i, place in enumerate(there) if dist(here[0], place) < NEAR)
+    return any(_stand_near(here[1:], [*there[:i], *there[i + 1 :]]) for i in near)
 
 
 def _mark(punch: Punch) -> Mark:
@@ -65,8 +94,12 @@ def _exactly(mark: Mark) -> Cells:
     return ("outline", *(n for corner in corners for n in corner))
 
 
-def _about(mark: Mark) -> Cells:
-    return (round(mark.at.real / KIN - 0.01), round(mark.at.imag / KIN - 0.01))
+def _outline(sheet: Sheet) -> list[tuple[int, int]]:
+    return sorted(_cell(complex(x, y)) for x, y in to_xy(sheet.outline).tolist())
+
+
+def _digest(described: object) -> str:
+    return hashlib.sha256(repr(described).encode()).hexdigest()
 
 
 Folding = list[tuple[complex, complex, list[complex]]]

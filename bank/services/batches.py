@@ -21,6 +21,7 @@ from bank.asking import Ask
 from bank.drafting import draw_next, draw_pictures_of
 from bank.errors import BatchError, TooMuchAsked
 from bank.models import Batch, Candidate, Question
+from bank.repeats import Asked, repeats_of
 from bank.services.questions import add_questions, content_of
 from geometry.errors import GeometryError
 from geometry.option_sets import OptionSet
@@ -188,8 +189,7 @@ def _move(batch: Batch, **to: object) -> bool:
 
 def _candidate(batch: Batch, place: int, turn: int, made: OptionSet) -> Candidate:
     content = content_of(made.spec, made)
-    alike = Question.objects.filter(school=batch.school_id, current__fingerprint=made.fingerprint)
-    in_bank = alike.exclude(pk=batch.origin_id or 0).exists()
+    (repeats,) = repeats_of(batch.school_id, [Asked.of_content(content)], [batch.origin_id])
     return Candidate(
         batch=batch,
         place=place,
@@ -200,7 +200,7 @@ def _candidate(batch: Batch, place: int, turn: int, made: OptionSet) -> Candidat
         facility=made.difficulty.facility,
         fingerprint=made.fingerprint,
         kinds=sorted({mistake.kind for option in made.options for mistake in option.mistakes}),
-        kept=not in_bank and all(check["ok"] for check in content["checks"]),
+        kept=not repeats.same and all(check["ok"] for check in content["checks"]),
     )
 
 

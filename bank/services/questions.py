@@ -21,10 +21,15 @@ from bank.models import Question, State, Version
 from bank.services.tags import set_tags
 from bank.tasks import render_pictures
 from bank.traits import facts_of
+from geometry.fingerprints import kin_of
+from geometry.folding import fold_sheet
 from geometry.option_sets import OptionSet, relabelled
 from geometry.spec import Spec
 
-CONTENT = ("spec", "options", "checks", "difficulty", "level", "folds", "punches", "offered", "fingerprint")
+CONTENT = (
+    *("spec", "options", "checks", "difficulty", "level", "folds", "punches", "offered"),
+    *("fingerprint", "folding", "punched_at"),
+)
 
 
 @transaction.atomic
@@ -155,6 +160,7 @@ def restore_question(*, question: Question) -> Question:
 def content_of(spec: Spec, option_set: OptionSet) -> dict[str, Any]:
     """Return what a version keeps of a spec and its options, by the names in ``CONTENT``."""
     options = json.loads(json.dumps(option_set.to_json()))  # as the database will give it back
+    kin = kin_of(fold_sheet(spec.sheet, spec.folds), spec.punches)
     return {
         "spec": spec.to_json(),
         "options": options,
@@ -165,6 +171,8 @@ def content_of(spec: Spec, option_set: OptionSet) -> dict[str, Any]:
         "punches": len(spec.punches),
         "offered": len(option_set.options),
         "fingerprint": option_set.fingerprint,
+        "folding": kin.folds,
+        "punched_at": kin.positions,
     }
 
 

@@ -16,6 +16,7 @@ from bank.errors import BankError
 from bank.models import Picture, Question, State, Version
 from bank.queries import sets_with, uses_of
 from bank.reasons import expected_facility, reasons_for
+from bank.repeats import Asked, repeats_of
 from bank.services.questions import copy_question, restore_question, set_state
 from geometry.generation import LOT
 
@@ -39,6 +40,7 @@ def detail(request: SignedInRequest, pk: int) -> HttpResponse:
         "sets": sets_with(question),
         "made_from_it": question.made_from_it.order_by("number"),
         "guessed": _guessed(version),
+        "repeats": repeats_of(question.school_id, [Asked.of_version(version)], [pk])[0],
     }
     return render(request, "bank/detail.html", context)
 

@@ -9,18 +9,23 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRedirect
 
 from accounts.access import SignedInRequest, adults_only
+from bank.asking import MIXED, SISTER, Ask
 from bank.bench import Drawn, Findings, draw_findings, draw_paper
 from bank.composing import free_place
 from bank.display import LETTERS, pictures_for
-from bank.errors import BankError, NotReady, StaleEdit
+from bank.errors import BankError, NotReady, StaleEdit, TooMuchAsked
 from bank.forms.arranged import is_about_options
+from bank.forms.asking import draw_seed
 from bank.forms.typed import blank_sheet, changed, shown
 from bank.forms.workbench import Workbench
 from bank.models import Question, State, Tag
+from bank.repeats import Asked, Repeats, repeats_of
+from bank.services.batches import start_batch
 from bank.services.questions import save_question
 
 SAVES = {
@@ -57,16 +62,16 @@ def preview(request: SignedInRequest) -> HttpResponse:
     address = reverse("bank:edit", args=[question.pk]) if question else reverse("bank:new")
     context = {"bench": bench, "bench_url": address, "swap": True}
     if request.POST.get("part") == "options":
-        return _preview_options(request, context)
+        return _preview_options(request, context, question)
     paper = bench.paper
     folded = paper.unfolding or (paper.error and paper.error.punch is not None)
     context |= {"drawn": draw_paper(paper) if folded else Drawn(), "found": Findings()}
     return render(request, "bank/parts/preview.html", context, status=422 if bench.fault else 200)
 
 
-def _preview_options(request: SignedInRequest, context: dict[str, Any]) -> HttpResponse:
+def _preview_options(request: SignedInRequest, context: dict[str, Any], question: Question | None) -> HttpResponse:
     options = context["bench"].options
-    context["found"] = draw_findings(options)
+    context |= {"found": draw_findings(options), "repeats": _repeats(request, context["bench"], question)}
     whole = options is not None and len(options.arrangement.option_set.options) == len(LETTERS)
     return render(request, "bank/parts/preview_options.html", context, status=200 if whole else 422)
 
@@ -76,6 +81,8 @@ def _at_the_bench(request: SignedInRequest, question: Question | None) -> HttpRe
     if request.method != "POST":
         return _page(request, Workbench(shown(question) if question else blank_sheet(), saved), question)
     typed, deed = request.POST.dict(), request.POST.get("do", "show")
+    if deed == SISTER:
+        return _look_for_sister(request, Workbench(typed, saved), question)
     if deed in SAVES:
         return _save(request, Workbench(typed, saved), question, deed)
     return _page(request, Workbench(_after(Workbench(typed, saved), deed), saved), question)
@@ -112,8 +119,23 @@ def _save(request: SignedInRequest, bench: Workbench, question: Question | None,
         draft = " It is not saved yet; it can be saved as a draft." if isinstance(error, NotReady) else ""
         return _page(request, bench, question, refused=f"{error}{draft}", status=status)
     messages.success(request, f"Question {saved.number} is saved.")
-    shown = reverse("bank:detail", args=[saved.pk])
-    return HttpResponseClientRedirect(shown) if "HX-Request" in request.headers else redirect(shown)
+    return _go(request, reverse("bank:detail", args=[saved.pk]))
+
+
+def _look_for_sister(request: SignedInRequest, bench: Workbench, question: Question | None) -> HttpResponse:
+    """Have a question drawn by lot around the one on the bench, and show it; 422 or 429 where that cannot be."""
+    if bench.option_set is None:
+        return _page(request, bench, question, refused="Mend what is marked, then look for a sister.", status=422)
+    ask = Ask(1, draw_seed(), arrangement=MIXED, kind=SISTER, spec=bench.option_set.spec.to_json())
+    try:
+        batch = start_batch(ask=ask, by=request.user, at=timezone.now(), origin=question)
+    except TooMuchAsked as error:
+        return _page(request, bench, question, refused=str(error), status=429)
+    return _go(request, reverse("bank:batch", args=[batch.pk]))
+
+
+def _go(request: SignedInRequest, address: str) -> HttpResponse:
+    return HttpResponseClientRedirect(address) if "HX-Request" in request.headers else redirect(address)
 
 
 def _page(
@@ -125,6 +147,7 @@ def _page(
         "bench_url": request.path,
         "drawn": draw_paper(bench.paper),
         "found": draw_findings(bench.options),
+        "repeats": _repeats(request, bench, question),
         "question": question,
         "refused": refused,
         "theirs": theirs,
@@ -132,6 +155,14 @@ def _page(
         "tags": Tag.objects.filter(school=request.user.school_id),
     }
     return render(request, "bank/workbench.html", context, status=status)
+
+
+def _repeats(request: SignedInRequest, bench: Workbench, question: Question | None) -> Repeats | None:
+    """Return what the bank has, besides the question itself, of what is asked; None while there is no right answer."""
+    if bench.option_set is None or bench.paper.unfolding is None:
+        return None
+    asked = Asked.at_bench(bench.option_set, bench.paper.unfolding)
+    return repeats_of(request.user.school_id, [asked], [question.pk if question else None])[0]
 
 
 def _find(request: SignedInRequest, pk: int) -> Question:

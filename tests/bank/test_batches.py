@@ -164,7 +164,8 @@ class TestDrawing:
         again = drawn(teacher)
         assert not any(candidate.kept for candidate in again.candidates.all())
         page = client_of(teacher).get(reverse("bank:batch", args=[again.pk])).content.decode()
-        assert "The bank has this question already: number 1." in page
+        first = reverse("bank:detail", args=[Question.objects.get(number=1).pk])
+        assert f'The bank has this question already: <a href="{first}">number 1</a>.' in page
 
 
 class TestLookingThrough:

@@ -45,7 +45,7 @@ def test_every_wrong_option_names_its_first_wrong_fold(client_of, teacher: User,
 
 def test_checks_and_reasons_are_said(client_of, teacher: User, question: Question, school: School) -> None:
     page = page_of(client_of, teacher, question)
-    assert len(words(page, "//ul[@class='check-list']/li")) == 6
+    assert len(words(page, "//ul[@class='check-list']/li")) == 7
     reasons = words(page, "//ul[@class='reasons']/li")
     assert reasons[0] == "Three folds, two of them slanting"
     assert "worked out from these, not yet from answers" in page.text_content()

@@ -9,16 +9,20 @@ from django.utils import timezone
 from accounts.models import School, User
 from bank.models import Batch, Question, State, Version
 from bank.services import batches
+from geometry.fingerprints import fingerprint
 from geometry.option_sets import OptionSet
+from geometry.spec import read_spec
 from geometry.variants import PARALLEL
-from tests.bank.factories import CROWDED, make_question
+from tests.bank.factories import CROWDED, make_question, typed_halves
 
 pytestmark = pytest.mark.django_db
+DROP = {"shape": "drop", "at": ["7/8", "5/8"], "size": "1/10", "turn": 0}
 
 
 @pytest.fixture(autouse=True)
 def one_seed(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("bank.views.made_from.draw_seed", lambda: 5)
+    monkeypatch.setattr("bank.views.workbench.draw_seed", lambda: 5)
 
 
 def made(batch: Batch) -> list[OptionSet]:
@@ -114,3 +118,30 @@ class TestSister:
         assert made(batch) == []
         page = client_of(teacher).get(reverse("bank:batch", args=[batch.pk])).content.decode()
         assert "A question drawn by lot needs two folds or more: add a fold." in page
+
+    def test_the_workbench_looks_for_one_of_what_lies_on_it(self, client_of, teacher: User, question: Question) -> None:
+        """Its punch moved and not saved: the sister is drawn around what is typed, not around what the bank has."""
+        client = client_of(teacher)
+        typed = typed_halves(punch__0__at="7/8, 5/8", punch__0__shape="drop", punch__0__size="1/10", do="sister")
+        response = client.post(reverse("bank:edit", args=[question.pk]), typed)
+        batch = Batch.objects.get()
+        assert response["Location"] == reverse("bank:batch", args=[batch.pk])
+        (sister,) = made(batch)
+        typed_spec = read_spec(question.current.spec | {"punches": [DROP]})
+        assert fingerprint(typed_spec) in {fingerprint(sister.sister(label)) for label in "ABCDE"}
+        (saved,) = batches.save_kept(batch=batch, tags=[], state=State.READY, at=timezone.now())
+        assert saved.origin == question
+        assert question.current == Question.objects.get(pk=question.pk).current
+
+    def test_the_workbench_offers_one_only_where_there_may_be_one(self, client_of, teacher: User) -> None:
+        preview = reverse("bank:preview")
+        page = client_of(teacher).post(preview, typed_halves(part="options")).content.decode()
+        assert 'value="sister"' in page
+        page = client_of(teacher).post(preview, typed_halves(part="options", folds="1")).content.decode()
+        assert 'value="sister"' not in page
+        assert "A question drawn by lot needs two folds or more: add a fold." in page
+
+    def test_a_sister_of_nothing_is_refused(self, client_of, teacher: User) -> None:
+        response = client_of(teacher).post(reverse("bank:new"), typed_halves(punch__0__at="1/8, 1/8", do="sister"))
+        assert response.status_code == 422
+        assert not Batch.objects.exists()

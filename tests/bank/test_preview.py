@@ -35,7 +35,7 @@ def test_options_are_asked_for_after_the_paper(client_of, teacher: User) -> None
     assert response.status_code == 200
     assert set(pieces) == {"options", "findings"}
     assert len(pieces["options"].xpath(".//li")) == 5
-    assert len(pieces["findings"].xpath(".//li[not(parent::ul[@class='reasons'])]")) == 6
+    assert len(pieces["findings"].xpath(".//li[not(parent::ul[@class='reasons'])]")) == 7  # checks, and repeats
 
 
 def test_every_piece_has_its_place_on_the_page(client_of, teacher: User) -> None:

@@ -21,7 +21,7 @@ def test_a_new_sheet_shows_a_whole_question(client_of, teacher: User) -> None:
     assert words(page, "//figure[@id='answer']/figcaption") == ["Unfolded, 4 holes"]
     assert words(page, "//b[@class='option-letter']") == list("ABCDE")
     assert words(page, "//li[@class='key']//p[contains(@class, 'right')]") == ["The right answer"]
-    assert len(page.xpath("//section[@id='findings']//ul[@class='check-list']/li")) == 6
+    assert len(page.xpath("//section[@id='findings']//ul[@class='check-list']/li")) == 7
 
 
 def test_what_the_page_shows_posts_back_as_it_stands(client_of, teacher: User) -> None:

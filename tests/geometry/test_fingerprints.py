@@ -6,7 +6,8 @@ from itertools import combinations
 
 import pytest
 
-from geometry.fingerprints import fingerprint, kin_fingerprint
+from geometry.fingerprints import Kin, fingerprint, kin_of
+from geometry.folding import fold_sheet
 from geometry.spec import read_spec
 from geometry.turned_specs import exact_symmetries, turned_spec
 
@@ -98,8 +99,37 @@ def test_different_for_every_real_difference():
         assert (fingerprint(one) == fingerprint(other)) == same
 
 
-def test_near_repeats_share_their_kin():
-    near = spec(punches=[HEART | {"shape": "arrow", "turn": 90}, STAR])
+def kin(asked) -> Kin:
+    return kin_of(fold_sheet(asked.sheet, asked.folds), asked.punches)
+
+
+BESIDE = HEART | {"at": ["13/16", "7/8"], "shape": "arrow", "turn": 90}
+
+
+@pytest.mark.parametrize("place", range(8))
+def test_near_repeats_are_known_however_the_sheet_lies(place):
+    """A punch moved by a sixteenth, in another shape and turned; the twelfth is that of options that tell apart."""
+    near = turned_spec(spec(punches=[STAR, BESIDE]), exact_symmetries(spec().sheet)[place])
     assert fingerprint(near) != ASKED
-    assert kin_fingerprint(near) == kin_fingerprint(spec())
-    assert kin_fingerprint(spec(punches=[HEART])) != kin_fingerprint(spec())
+    assert kin(near).is_near(kin(spec()))
+    assert kin(spec()).is_near(kin(near))
+
+
+def test_near_where_the_folds_themselves_can_be_mirrored():
+    """A sheet folded in its diagonal can be mirrored in the other diagonal; a punch near another's image is near it."""
+    folds = [{"bring": [0, 0], "to": [1, 1]}]
+    one, other = HEART | {"at": ["5/8", "7/8"]}, HEART | {"at": ["7/8", "5/8"]}
+    assert kin(spec(folds, [one])).is_near(kin(spec(folds, [other])))
+    assert not kin(spec(folds, [one])).is_near(kin(spec(folds, [HEART | {"at": ["1/2", "3/4"]}])))
+
+
+def test_no_near_repeat_of_other_folds_other_places_or_another_number_of_punches():
+    folded_on_the_edge = LOWER | {"crease": [["1/2", "1/3"], [1, "1/3"]]}
+    others = [
+        spec(punches=[HEART]),
+        spec(punches=[HEART, HEART | {"at": ["3/4", "5/8"]}]),
+        spec([HALF, folded_on_the_edge]),
+        spec([HALF]),
+        spec(sheet={"kind": "rectangle", "width": "1", "height": "4/3"}),
+    ]
+    assert not any(kin(other).is_near(kin(spec())) for other in others)

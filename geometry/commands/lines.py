@@ -16,7 +16,7 @@ LONGEST_LINE = 1_000_000  # bytes; the rest of a longer line is skipped, not kep
 
 def answer_lines(answer: Callable[[bytes], dict[str, Any]], source: BinaryIO, target: BinaryIO) -> int:
     """Write ``answer(line)`` for every line of ``source``; a line that cannot be answered gets ``ok: false``."""
-    for line in tqdm(lines_of(source), unit=" specs", file=sys.stderr, disable=not sys.stderr.isatty()):
+    for line in lines_of(source):
         try:
             out = {"ok": True} | answer(line)
         except GeometryError as error:
@@ -27,7 +27,14 @@ def answer_lines(answer: Callable[[bytes], dict[str, Any]], source: BinaryIO, ta
 
 
 def lines_of(source: BinaryIO) -> Iterator[bytes]:
-    """The lines without their ends, blank ones too, so that answers stand where specs stood. Overlong ones are cut."""
+    """The lines without their ends, blank ones too, so that answers stand where specs stood. Overlong ones are cut.
+
+    On a terminal a bar tells how many have been read, once that takes more than a second.
+    """
+    return iter(tqdm(_lines(source), unit=" specs", file=sys.stderr, disable=not sys.stderr.isatty(), delay=1))
+
+
+def _lines(source: BinaryIO) -> Iterator[bytes]:
     while line := source.readline(LONGEST_LINE):
         if not line.endswith(b"\n"):
             while (rest := source.readline(LONGEST_LINE)) and not rest.endswith(b"\n"):

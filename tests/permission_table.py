@@ -185,6 +185,9 @@ TABLE = """
 /sets/<int:pk>/redraw/ set
     GET   405
     POST  401 403 403 go  go  go  403 404 403 404 403
+/sets/<int:pk>/parallel/ set
+    GET   in  403 403 ok  ok  ok  403 404 403 404 403
+    POST  401 403 403 400 400 400 403 404 403 404 403
 /sets/<int:pk>/order/ set
     GET   405
     POST  401 403 403 go  go  go  403 404 403 404 403

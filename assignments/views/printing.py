@@ -15,6 +15,7 @@ from assignments.forms.printing import PrintForm
 from assignments.models import Assignment, PrintedFile, PrintOrder, QuestionSet
 from assignments.outlook import SECONDS_A_QUESTION
 from assignments.queries import pupils_of
+from assignments.querysets import SETTERS
 from assignments.services import printing as services
 from assignments.services.clock import database_now
 from assignments.views import person, sent
@@ -88,4 +89,5 @@ def _choose(request: HttpRequest, question_set: QuestionSet, assignment: Assignm
         else:
             return redirect("assignments:print_order", made.pk)
     context = {"set": question_set, "assignment": assignment, "form": form, "count": count}
+    context["may_change"] = person(request).role in SETTERS and question_set.retired_at is None
     return render(request, "assignments/print.html", context, status=400 if form.is_bound else 200)

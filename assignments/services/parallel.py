@@ -1,0 +1,78 @@
+"""A parallel paper: a set of variants, one of each question of a set, in its order.
+
+It is a set of its own, so that it is printed, marked and assigned as any set, each of its questions has its own figures
+and its own mark scheme, and no answer to one paper is ever read as an answer to the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from time import monotonic
+from typing import NamedTuple
+
+from django.db import transaction
+from django.db.models import Exists, OuterRef
+
+from accounts.models import User
+from assignments.models import QuestionSet, SetEntry
+from assignments.services.sets import put_questions
+from bank.models import Question, State
+from bank.services.variants import add_variant
+from geometry.errors import GeometryError
+
+SECONDS = 6.0  # for making variants in one request; about a third of a second each
+
+
+class Pair(NamedTuple):
+    """A question of the set and the variant that stands for it; ``None`` where the bank has none."""
+
+    question: Question
+    variant: Question | None
+
+
+def pairs_of(question_set: QuestionSet) -> list[Pair]:
+    """Return a variant of each question, in the order of the set: ready, as hard, as many folds and punches.
+
+    One that is in no set yet comes first, so that a further paper gets others. With three queries.
+    """
+    entries = question_set.entries.select_related("question__current", "question__school").order_by("position")
+    asked = [entry.question for entry in entries.prefetch_related("question__tags")]
+    made = Question.objects.filter(origin__in=asked, state=State.READY, current__isnull=False)
+    used = Exists(SetEntry.objects.filter(question=OuterRef("pk")))
+    made = made.exclude(pk__in=[question.pk for question in asked]).select_related("current")
+    found = list(made.annotate(is_used=used).order_by("is_used", "number"))
+    return [Pair(question, next((v for v in found if _is_parallel(v, question)), None)) for question in asked]
+
+
+def make_missing(*, question_set: QuestionSet, by: User, seconds: float = SECONDS) -> tuple[int, list[str]]:
+    """Make variants of the questions that have none, for about so many seconds.
+
+    Return how many were made, and a sentence for each question of which none is found. What the time was too short for
+    is made by asking again.
+    """
+    until = monotonic() + seconds
+    made, says = 0, list[str]()
+    for question, variant in pairs_of(question_set):
+        if variant is None and monotonic() < until:
+            try:
+                made += add_variant(question=question, by=by, until=until) is not None
+            except GeometryError as error:
+                says.append(f"Question {question.number}: {error}")
+    return made, says
+
+
+@transaction.atomic
+def make_parallel_set(*, pairs: Sequence[Pair], title: str, by: User) -> QuestionSet:
+    """Make the set; a question without a variant stands in both. Raises ``SetError`` for one that is not ready."""
+    questions = [variant or question for question, variant in pairs]
+    return put_questions(question_set=None, title=title, questions=questions, by=by)[0]
+
+
+def _is_parallel(variant: Question, question: Question) -> bool:
+    if variant.origin_id != question.pk or variant.current is None or question.current is None:
+        return False
+    mine, its = (
+        (version.level, version.folds, version.punches, version.offered)
+        for version in (variant.current, question.current)
+    )
+    return mine == its

@@ -97,6 +97,17 @@ class WrongCodeError(AccountsError):
     field = "code"
 
 
+class PasskeyRefusedError(AccountsError):
+    """What a browser says for a passkey is not what was asked, not of it, or of no passkey known here."""
+
+
+class LastFactorError(AccountsError):
+    """Whoever finds a computer open could else do away with the second factor."""
+
+    def __init__(self) -> None:
+        super().__init__("This is your only second factor. Set up another first, or ask your administrator.")
+
+
 class FactorSetError(AccountsError):
     """Somebody, in another window, has set a second factor up already."""
 

@@ -94,6 +94,24 @@ class CodeForm(Form):
     )
 
 
+class PasskeyForm(Form):
+    """A passkey to be made: what to call it, and the password of whoever sits there, if the account has one."""
+
+    name = NameField(label="Name of the passkey", max_length=60, help_text="For instance the device: Staff laptop.")
+    current = PasswordField(label="Current password", autocomplete="current-password")
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not user.has_usable_password():
+            del self.fields["current"]
+
+
+class AnswerForm(Form):
+    """What a browser answers for a passkey: JSON, filled in by the script."""
+
+    credential = forms.CharField(max_length=20_000, error_messages=NO_TEXT)
+
+
 class ClassForm(Form):
     name = NameField(
         label="Name of the class", max_length=60, help_text="As your school says it, for instance 6 Larch."

@@ -267,8 +267,31 @@ class SecondFactor(models.Model):
         return f"second factor of {self.user}"
 
 
+class Passkey(models.Model):
+    """The public half of an adult's passkey (W3C Web Authentication): it tells a right answer and makes none.
+
+    The private half, and what the device knows its owner by, never leave the device.
+    """
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="passkeys")
+    name = models.CharField(max_length=60, help_text="what the owner calls it")
+    credential = models.BinaryField(
+        max_length=1023, unique=True, help_text="its name among passkeys, given by its device"
+    )
+    public_key = models.BinaryField(max_length=2048)
+    sign_count = models.BigIntegerField(help_text="how often it has signed; 0 for those that do not count")
+    since = models.DateTimeField()
+    last_used = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["since", "pk"]
+
+    def __str__(self) -> str:
+        return f"passkey of {self.user}"
+
+
 class RecoveryCode(models.Model):
-    """A code for when the generator is lost: kept as a hash, gone once it is used."""
+    """A code for when the generator or passkey is lost: kept as a hash, gone once it is used."""
 
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="recovery_codes")
     hashed = models.CharField(max_length=128)

@@ -52,6 +52,8 @@ class Deed(models.TextChoices):
     STAFF_DISABLED = "staff_disabled", "Disabled an account"
     STAFF_ENABLED = "staff_enabled", "Let an account back in"
     FACTOR_SET = "factor_set", "Set up a second factor"
+    PASSKEY_ADDED = "passkey_added", "Added a passkey"
+    PASSKEY_REMOVED = "passkey_removed", "Removed a passkey"
     FACTOR_RESET = "factor_reset", "Removed a second factor"
 
 

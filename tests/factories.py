@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from itertools import count
 
-from accounts.models import Enrolment, Role, School, SchoolClass, User, fold_name
+from django.utils import timezone
+
+from accounts.models import Enrolment, Passkey, Role, School, SchoolClass, User, fold_name
 
 _number = count(1)
 
@@ -34,6 +36,14 @@ def make_pupil(school: School, name: str = "", *, pin: str | None = None, extra_
     pupil.set_password(pin)
     pupil.save()
     return pupil
+
+
+def make_passkey(user: User) -> Passkey:
+    """A passkey that nobody holds; ``tests/accounts/soft_passkey.py`` has those that sign."""
+    credential = next(_number).to_bytes(16)
+    return Passkey.objects.create(
+        user=user, name="Laptop", credential=credential, public_key=b"", sign_count=0, since=timezone.now()
+    )
 
 
 def make_class(

@@ -16,6 +16,21 @@ ACCOUNTS = """\
 /second-factor/codes/
     GET   405
     POST  401 403 403 404 404 404 404 404 403 404 404
+/second-factor/passkeys/options.json
+    GET   405
+    POST  401 403 403 400 400 400 400 400 403 400 400
+/second-factor/passkeys/
+    GET   405
+    POST  401 403 403 go  go  go  go  go  403 go  go
+/second-factor/passkeys/<int:pk>/remove/ passkey
+    GET   405
+    POST  401 403 403 404 404 404 404 404 403 404 404
+/sign-in/passkey/options.json
+    GET   405
+    POST  ok
+/sign-in/passkey/
+    GET   405
+    POST  in
 /sign-out/
     GET   405
     POST  in

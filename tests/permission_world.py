@@ -18,7 +18,7 @@ from geometry.option_sets import make_options
 from geometry.spec import read_spec
 from tests.assignments.factories import make_assignment, make_print, make_sitting
 from tests.bank.factories import make_batch
-from tests.factories import enrol, make_adult, make_class, make_pupil, make_school
+from tests.factories import enrol, make_adult, make_class, make_passkey, make_pupil, make_school
 from tests.small_school import SPECS, spec_of
 
 FOUND = [{"place": 1, "number": None, "outcome": "refused", "says": "The question lacks the field “spec”."}]
@@ -75,6 +75,7 @@ def make_world() -> World:
         "class": school_class.pk,
         "pupil": pupil.pk,
         "staff": colleague.pk,
+        "passkey": make_passkey(colleague).pk,
         "token": invite(user=colleague, by=None, at=now),
         "question": question.pk,
         "version": over.questions.first().version_id,

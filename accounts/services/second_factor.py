@@ -1,17 +1,23 @@
-"""The second factor of adults: set up, asked for at sign-in, recovered, taken away by somebody else."""
+"""The second factor of adults: set up, asked for at sign-in, recovered, taken away by somebody else.
+
+It is a code generator, passkeys (``services/passkeys.py``), or both; recovery codes stand in for either.
+"""
 
 from __future__ import annotations
 
 import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 from django.utils.timezone import localtime
 
 from accounts import codes, pins
-from accounts.errors import FactorSetError, NotAllowedError, SignInLockedError, WrongCodeError
-from accounts.models import RecoveryCode, Role, SecondFactor, SignInFailure, User
+from accounts.errors import AccountsError, FactorSetError, NotAllowedError, SignInLockedError, WrongCodeError
+from accounts.models import Passkey, RecoveryCode, Role, SecondFactor, SignInFailure, User
 from accounts.services.sessions import end_sessions
 from accounts.throttle import PER_FACTOR, digest_of
 from accounts.trail import Deed, record
@@ -27,7 +33,8 @@ def is_required(user: User) -> bool:
 
 
 def has_factor(user: User) -> bool:
-    return SecondFactor.objects.filter(user=user).exists()
+    either = Q(second_factor__isnull=False) | Q(passkeys__isnull=False)
+    return User.objects.filter(either, pk=user.pk).exists()
 
 
 def set_factor(*, user: User, key: bytes, code: str, at: datetime) -> list[str]:
@@ -41,12 +48,18 @@ def set_factor(*, user: User, key: bytes, code: str, at: datetime) -> list[str]:
     try:
         with transaction.atomic():
             SecondFactor.objects.create(user=user, key=key, since=at, last_step=step)
-            made = _replace_recovery_codes(user)
+            made = begin_factors(user)
             record(Deed.FACTOR_SET, by=user, at=at)
     except IntegrityError as error:
         raise FactorSetError from error
-    end_sessions(user)
     log.info("second factor of account %s set", user.pk)
+    return made
+
+
+def begin_factors(user: User) -> list[str]:
+    """What goes with a new factor: other recovery codes, and an end to sessions that have not shown it."""
+    made = _replace_recovery_codes(user)
+    end_sessions(user)
     return made
 
 
@@ -61,8 +74,19 @@ def renew_recovery_codes(*, user: User, at: datetime) -> list[str]:
 def check_code(*, user: User, code: str, at: datetime) -> None:
     """Make sure that it is who has the generator, or a recovery code, which is then used up.
 
+    Raises WrongCodeError or SignInLockedError.
+    """
+    with judged(user, at):
+        if not (_is_of_generator(user, code, at) or _is_recovery(user, code)):
+            raise WrongCodeError("This code does not match, or has been used. Wait for the next one and type that.")
+
+
+@contextmanager
+def judged(user: User, at: datetime) -> Iterator[None]:
+    """Around the judging of a second factor, which raises one of our errors if it is not right.
+
     As with passwords a try counts as failed until it has been judged, so that no more than the limit are judged at
-    once. Raises WrongCodeError or SignInLockedError.
+    once. Raises SignInLockedError.
     """
     attempt = SignInFailure.objects.create(user=user, who=digest_of("second factor", user.pk), at=at)
     others = SignInFailure.objects.filter(who=attempt.who, at__gt=at - PER_FACTOR.window).exclude(pk=attempt.pk)
@@ -70,10 +94,12 @@ def check_code(*, user: User, code: str, at: datetime) -> None:
     if until is not None:
         attempt.delete()
         raise SignInLockedError(LOCKED.format(time=f"{localtime(until):%H:%M}"), until=until)
-    if not (_is_of_generator(user, code, at) or _is_recovery(user, code)):
+    try:
+        yield
+    except AccountsError:
         log.info("second factor refused: account %s", user.pk)
         record(Deed.SIGN_IN_REFUSED, by=None, at=at, school=user.school, about={"staff": user.pk})
-        raise WrongCodeError("This code does not match, or has been used. Wait for the next one and type that.")
+        raise
     attempt.delete()
 
 
@@ -86,6 +112,7 @@ def reset_factor(*, user: User, by: User | None, at: datetime) -> None:
         raise NotAllowedError("Another administrator of the school takes a second factor away.")
     with transaction.atomic():
         SecondFactor.objects.filter(user=user).delete()
+        Passkey.objects.filter(user=user).delete()
         RecoveryCode.objects.filter(user=user).delete()
         record(Deed.FACTOR_RESET, by=by, at=at, school=user.school, about={"staff": user.pk})
     end_sessions(user)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
@@ -14,8 +14,8 @@ from django.views.decorators.http import require_POST
 from accounts import codes, half_way
 from accounts.access import FACTOR_PASSED, SignedInRequest, administrators_only, adults_before_factor, adults_only
 from accounts.errors import FactorSetError, SignInLockedError, WrongCodeError
-from accounts.forms import CodeForm
-from accounts.models import RecoveryCode, SecondFactor, User
+from accounts.forms import CodeForm, PasskeyForm
+from accounts.models import Passkey, RecoveryCode, SecondFactor, User
 from accounts.services import second_factor as services
 from accounts.views.sign_in import ADULT_SESSION, let_in, refused
 
@@ -28,11 +28,19 @@ NEW_KEY = "new_second_factor_key"  # kept in the session until a code made with 
 def page(request: SignedInRequest) -> HttpResponse:
     """Set one up, or see that there is one."""
     factor = SecondFactor.objects.filter(user=request.user).first()
-    must = services.is_required(request.user)
-    if factor is not None:
+    passkeys = list(Passkey.objects.filter(user=request.user))
+    is_shown = request.session.get(FACTOR_PASSED, False)
+    if factor is not None or (passkeys and not ("generator" in request.GET and is_shown)):
         left = RecoveryCode.objects.filter(user=request.user).count()
-        context = {"factor": factor, "left": left, "must": must}
+        form = PasskeyForm(user=request.user) if is_shown else None
+        context = {"factor": factor, "passkeys": passkeys, "passkey_form": form, "left": left}
+        context["must"] = services.is_required(request.user)
         return render(request, "accounts/second_factor.html", context, status=409 if request.POST else 200)
+    return _set_up(request)
+
+
+def _set_up(request: SignedInRequest) -> HttpResponse:
+    """The way to a code generator, and beside it to a passkey."""
     key = bytes.fromhex(request.session.setdefault(NEW_KEY, codes.new_key().hex()))
     form = CodeForm.of(request)
     if form.is_valid():
@@ -41,9 +49,10 @@ def page(request: SignedInRequest) -> HttpResponse:
         except (WrongCodeError, FactorSetError) as error:
             form.refuse(error)
         else:
-            return _codes_page(request, made)
+            return codes_page(request, made)
     size, path = codes.qr_path(codes.key_address(key, request.user.email or ""))
-    context = {"form": form, "key": codes.typed_key(key), "size": size, "path": path, "must": must}
+    context = {"form": form, "key": codes.typed_key(key), "size": size, "path": path}
+    context |= {"must": services.is_required(request.user), "passkey_form": PasskeyForm(user=request.user)}
     context["may_do_without"] = not settings.SECOND_FACTOR_REQUIRED
     return render(request, "accounts/second_factor_set.html", context, status=400 if form.is_bound else 200)
 
@@ -51,8 +60,9 @@ def page(request: SignedInRequest) -> HttpResponse:
 @require_POST
 @adults_only
 def renew_codes(request: SignedInRequest) -> HttpResponse:
-    get_object_or_404(SecondFactor, user=request.user)
-    return _codes_page(request, services.renew_recovery_codes(user=request.user, at=timezone.now()))
+    if not services.has_factor(request.user):
+        raise Http404
+    return codes_page(request, services.renew_recovery_codes(user=request.user, at=timezone.now()))
 
 
 @require_POST
@@ -74,18 +84,19 @@ def sign_in_code(request: HttpRequest) -> HttpResponse:
         messages.error(request, "That took too long. Sign in once more.")
         return redirect("accounts:sign_in")
     form = CodeForm.of(request)
+    page = {"form": form, "has_passkey": Passkey.objects.filter(user=user).exists()}
     if not form.is_valid():
-        return render(request, "accounts/sign_in_code.html", {"form": form}, status=400 if form.is_bound else 200)
+        return render(request, "accounts/sign_in_code.html", page, status=400 if form.is_bound else 200)
     try:
         services.check_code(user=user, code=form.cleaned_data["code"], at=now)
     except (WrongCodeError, SignInLockedError) as error:
         form.refuse(error)
-        return refused(request, "accounts/sign_in_code.html", form, error)
+        return refused(request, "accounts/sign_in_code.html", page, error)
     return let_in(request, user, ADULT_SESSION, with_factor=True)
 
 
-def _codes_page(request: SignedInRequest, made: list[str]) -> HttpResponse:
-    """The recovery codes, this once. This device, which has just shown the generator, is let on."""
+def codes_page(request: SignedInRequest, made: list[str]) -> HttpResponse:
+    """The recovery codes, this once. This device, which has just shown the factor, is let on."""
     request.session.pop(NEW_KEY, None)
     request.session[FACTOR_PASSED] = True
     request.session.cycle_key()

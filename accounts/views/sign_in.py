@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth import login, logout, update_session_auth_hash
@@ -67,7 +68,7 @@ def password(request: SignedInRequest) -> HttpResponse:
         people.change_password(user=request.user, current=current, password=new, at=timezone.now())
     except AccountsError as error:
         form.refuse(error)
-        return refused(request, "accounts/password.html", form, error)
+        return refused(request, "accounts/password.html", {"form": form}, error)
     update_session_auth_hash(request, request.user)
     messages.success(request, "Your password is changed. Anywhere else you were signed in, you are signed out.")
     return redirect("home")
@@ -83,7 +84,7 @@ def _door(
         user = judge(**form.cleaned_data, at=timezone.now())
     except (SignInRefusedError, SignInLockedError) as error:
         form.refuse(error)
-        return refused(request, template, form, error)
+        return refused(request, template, {"form": form}, error)
     if not user.is_pupil and has_factor(user):
         half_way.begin(request, user, timezone.now())
         return redirect(reverse("accounts:sign_in_code", query=request.GET or None))
@@ -106,9 +107,9 @@ def _form_page(request: HttpRequest, template: str, form: Form) -> HttpResponse:
     return render(request, template, {"form": form}, status=400 if form.is_bound else 200)
 
 
-def refused(request: HttpRequest, template: str, form: Form, error: AccountsError) -> HttpResponse:
+def refused(request: HttpRequest, template: str, page: dict[str, Any], error: AccountsError) -> HttpResponse:
     locked = isinstance(error, SignInLockedError)
-    response = render(request, template, {"form": form}, status=429 if locked else 400)
+    response = render(request, template, page, status=429 if locked else 400)
     if isinstance(error, SignInLockedError):
         response["Retry-After"] = str(max(1, int((error.until - timezone.now()).total_seconds())))
     return response

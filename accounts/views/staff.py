@@ -17,6 +17,7 @@ from accounts.errors import AccountsError, InvitationSpentError, LastAdministrat
 from accounts.forms import NewPasswordForm, StaffForm
 from accounts.models import User
 from accounts.services import people
+from accounts.services.second_factor import has_factor
 from accounts.services.sign_in import lift_lock as lift_lock_service
 
 
@@ -53,7 +54,7 @@ def edit(request: SignedInRequest, pk: int) -> HttpResponse:
             messages.success(request, f"{form.cleaned_data['name']} is saved.")
             return redirect("accounts:staff")
     locked_until = dict(queries.staff_listed(request.user, timezone.now()))[person]
-    context = {"form": form, "person": person, "locked_until": locked_until}
+    context = {"form": form, "person": person, "locked_until": locked_until, "has_factor": has_factor(person)}
     return render(request, "accounts/staff_form.html", context, status=400 if form.is_bound else 200)
 
 

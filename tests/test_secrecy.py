@@ -11,13 +11,18 @@ import gzip
 import json
 import re
 from collections.abc import Iterator
+from random import Random
+from time import perf_counter
 from uuid import UUID
 
 import pytest
+from django.db import connection
 from django.http import HttpResponse
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
+from scipy.stats import mannwhitneyu
 
 from assignments.models import Assignment, Feedback, Sitting
 from assignments.services.assigning import Terms, assign_set
@@ -28,6 +33,7 @@ from bank.services.questions import save_question
 from geometry.mistakes import Mistake
 from geometry.option_sets import make_options
 from geometry.spec import read_spec
+from tests.factories import enrol, make_pupil
 from tests.small_school import SPECS, spec_of
 
 pytestmark = pytest.mark.django_db
@@ -215,12 +221,17 @@ def test_the_two_worlds_differ_where_they_may(client, sitting, client_of, teache
     assert client_of(teacher).get(page).content != here
 
 
-def test_right_and_wrong_choices_are_answered_alike(client, sitting):
+def right_and_wrong(client: Client, sitting: Sitting) -> tuple[str, str]:
+    """The names of the key and of another option of the first question."""
     version_of = dict(sitting.assignment.questions.values_list("pk", "version__options__key"))
     paper = sitting.paper[0]
     names = option_names(client, sitting, 1)
     right = names[paper["order"].index(version_of[paper["question"]])]
-    wrong = next(name for name in names if name != right)
+    return right, next(name for name in names if name != right)
+
+
+def test_right_and_wrong_choices_are_answered_alike(client, sitting):
+    right, wrong = right_and_wrong(client, sitting)
     answers = [send(client, sitting, 1, option, number) for number, option in enumerate((right, wrong), 1)]
     assert [answer.status_code for answer in answers] == [200, 200]
     assert len({len(answer.content) for answer in answers}) == 1
@@ -231,9 +242,49 @@ def test_right_and_wrong_choices_are_answered_alike(client, sitting):
     assert headers[0] == headers[1]
 
 
-def test_names_of_options_say_nothing_and_differ_for_each_sitting(client, sitting, assignment, school_class, client_of):
-    from tests.factories import enrol, make_pupil
+def test_keeping_a_choice_reads_nothing_of_its_question(client, sitting):
+    """What is never looked up takes no time that could tell: the same statements for both, none about a version."""
+    said = []
+    for number, option in enumerate(right_and_wrong(client, sitting), 1):
+        with CaptureQueriesContext(connection) as caught:
+            send(client, sitting, 1, option, number)
+        said.append([re.sub(r"'[^']*'|\d+", "?", query["sql"]) for query in caught.captured_queries])
+    assert said[0] == said[1]
+    assert [sql for sql in said[0] if "bank_" in sql] == []
 
+
+TRIES = 300
+
+
+def test_the_time_of_an_answer_does_not_tell_right_from_wrong(client, sitting):
+    """Whoever ranks answers by time tells right from wrong no better than chance would once in a thousand times
+    (Mann and Whitney's test; its U over all pairs is the area under the curve). By lot which comes first."""
+    pair, lot, took = right_and_wrong(client, sitting), Random(8), ([], [])
+    in_turn = [which for _ in range(TRIES) for which in lot.sample((0, 1), 2)]
+    for number, which in enumerate(in_turn, 1):
+        began = perf_counter()
+        send(client, sitting, 1, pair[which], number)
+        took[which].append(perf_counter() - began)
+    found = mannwhitneyu(*took)
+    area = found.statistic / TRIES**2
+    assert found.pvalue > 0.001, f"the area under the curve is {area:.3f}"
+
+
+def test_somebody_elses_sitting_is_as_no_such_sitting(client, sitting, assignment, school_class, client_of):
+    """At every address of a sitting, byte for byte."""
+    neighbour = make_pupil(school_class.school)
+    enrol(neighbour, school_class)
+    other = client_of(neighbour)
+    pages = ("sitting", "again", "review", "time_left", "finish", "answer")
+    for name in pages:
+        found = []
+        for pk in (sitting.pk, sitting.pk + 1000):
+            address = reverse(f"assignments:{name}", args=[pk, 1] if name in pages[:3] else [pk])
+            found.append([same_for_both(ask(address)) for ask in (other.get, other.post)])
+        assert found[0] == found[1], name
+
+
+def test_names_of_options_say_nothing_and_differ_for_each_sitting(client, sitting, assignment, school_class, client_of):
     mine = {name for place in range(1, 5) for name in option_names(client, sitting, place)}
     neighbour = make_pupil(assignment.school_class.school)
     enrol(neighbour, school_class)

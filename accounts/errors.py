@@ -108,6 +108,46 @@ class LastFactorError(AccountsError):
         super().__init__("This is your only second factor. Set up another first, or ask your administrator.")
 
 
+class ProviderAwayError(AccountsError):
+    """The school's provider of sign-in cannot be asked."""
+
+    def __init__(self) -> None:
+        super().__init__("Your school’s sign-in does not answer. Try again later, or sign in with your password.")
+
+
+class ProviderRefusedError(AccountsError):
+    """What came back from the provider is not an answer to what was asked, or not to be believed."""
+
+    def __init__(self) -> None:
+        super().__init__("Signing in at your school was not completed. Start once more.")
+
+
+class UnverifiedEmailError(AccountsError):
+    """Anybody may have typed the e-mail address there."""
+
+    def __init__(self) -> None:
+        super().__init__("Your school’s sign-in has not verified your e-mail address, so it cannot let you in here.")
+
+
+class NotInvitedError(AccountsError):
+    """Whom the provider means has no account of this school that may come in."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "There is no account here for you. Your school’s sign-in opens none: ask your administrator to invite you."
+        )
+
+
+class OtherPersonError(AccountsError):
+    """The e-mail address was somebody else's at the provider when the account was first used."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "This e-mail address belonged to somebody else at your school’s sign-in. "
+            "Ask your administrator to make a new link for your account."
+        )
+
+
 class FactorSetError(AccountsError):
     """Somebody, in another window, has set a second factor up already."""
 

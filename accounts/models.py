@@ -238,6 +238,24 @@ class Invitation(models.Model):
         return f"invitation of {self.user}"
 
 
+class ProviderAccount(models.Model):
+    """Who an adult is to the school's own provider of sign-in (OpenID Connect), since first coming in that way.
+
+    An e-mail address may go to another person there; the number (``sub``) may not (Core 1.0, section 2).
+    """
+
+    user = models.OneToOneField(User, on_delete=models.CASCADE, related_name="provider_account")
+    issuer = models.CharField(max_length=255)
+    subject = models.CharField(max_length=255)
+    since = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["issuer", "subject"], name="one_account_per_subject")]
+
+    def __str__(self) -> str:
+        return f"account of {self.user} at {self.issuer}"
+
+
 class RetentionPeriod(models.Model):
     """How long a school keeps records of a kind; without a row, as long as is suggested."""
 

@@ -44,6 +44,20 @@ def site_has_a_name(**_) -> list[CheckMessage]:
     return [Warning("The site answers to this machine's own names only.", hint=cure, id="creasemark.W001")]
 
 
+@register(Tags.security)
+def provider_is_whole(**_) -> list[CheckMessage]:
+    if not settings.OIDC_ISSUER:
+        return []
+    found: list[CheckMessage] = []
+    if not (settings.OIDC_CLIENT_ID and settings.OIDC_CLIENT_SECRET):
+        cure = "Set OIDC_CLIENT_ID and OIDC_CLIENT_SECRET to what the provider gave you, or leave OIDC_ISSUER out."
+        found.append(Error("OIDC_ISSUER is set without an id or a secret.", hint=cure, id="creasemark.E003"))
+    if settings.HTTPS and not settings.OIDC_ISSUER.startswith("https://"):
+        cure = "Set OIDC_ISSUER to the provider's address with https://."
+        found.append(Error("The provider of sign-in would be asked without HTTPS.", hint=cure, id="creasemark.E004"))
+    return found
+
+
 @register(Tags.security, deploy=True)
 def https_is_known(**_) -> list[CheckMessage]:
     if not settings.HTTPS or settings.SECURE_PROXY_SSL_HEADER:

@@ -151,6 +151,12 @@ AUTH_PASSWORD_VALIDATORS = [
 # Heads of department and administrators sign in with a second factor too. Off only in the demo and the tests.
 SECOND_FACTOR_REQUIRED = env.bool("SECOND_FACTOR_REQUIRED", True)
 
+# Sign-in for staff by the school's own provider (OpenID Connect), in place of the password; none without an issuer.
+OIDC_ISSUER = env.str("OIDC_ISSUER", "")
+OIDC_CLIENT_ID = env.str("OIDC_CLIENT_ID", "")
+OIDC_CLIENT_SECRET = env.str("OIDC_CLIENT_SECRET", "")
+OIDC_SCHOOL = env.int("OIDC_SCHOOL", 0)
+
 # --- language and time -----------------------------------------------------------------------------------
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = env.str("TIME_ZONE", "Europe/London")

@@ -31,6 +31,12 @@ ACCOUNTS = """\
 /sign-in/passkey/
     GET   405
     POST  in
+/sign-in/school/
+    GET   404
+    POST  405
+/sign-in/school/back/
+    GET   404
+    POST  405
 /sign-out/
     GET   405
     POST  in

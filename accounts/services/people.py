@@ -17,7 +17,7 @@ from accounts.errors import (
     NotAllowedError,
     OwnAccountError,
 )
-from accounts.models import Invitation, Role, School, User
+from accounts.models import Invitation, ProviderAccount, Role, School, User
 from accounts.services.sign_in import confirm_password
 from accounts.trail import Deed, record
 
@@ -56,6 +56,8 @@ def update_adult(*, user: User, name: str, email: str, role: Role, by: User) -> 
     try:
         with transaction.atomic():
             School.objects.select_for_update().get(pk=user.school_id)
+            if user.email != email.lower():
+                ProviderAccount.objects.filter(user=user).delete()
             user.name, user.email, user.role = name, email.lower(), role
             user.save(update_fields=["name", "email", "role"])
             _an_administrator_remains(user.school)
@@ -65,11 +67,15 @@ def update_adult(*, user: User, name: str, email: str, role: Role, by: User) -> 
 
 
 def invite(*, user: User, by: User | None, at: datetime) -> str:
-    """A fresh token for the link by which an adult sets a password; links given before stop working."""
+    """A fresh token for the link by which an adult sets a password; links given before stop working.
+
+    Who the person is at the school's own sign-in is forgotten as well: the administrator vouches anew.
+    """
     _only_administrator(by, user.school)
     token = secrets.token_urlsafe(32)
     with transaction.atomic():
         Invitation.objects.filter(user=user, used_at__isnull=True).update(expires_at=at)
+        ProviderAccount.objects.filter(user=user).delete()
         Invitation.objects.create(user=user, token_digest=digest_of_token(token), expires_at=at + INVITATION_LASTS)
         record(Deed.STAFF_CHANGED, by=by, about={"staff": user.pk}, at=at)
     log.info("invitation for account %s", user.pk)

@@ -109,7 +109,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     except (PasskeyRefusedError, SignInLockedError) as error:
         messages.error(request, str(error))
         return redirect(reverse("accounts:sign_in_code" if user else "accounts:sign_in", query=request.GET or None))
-    return let_in(request, owner, ADULT_SESSION, with_factor=True)
+    return let_in(request, owner, ADULT_SESSION, request.GET.get("next", ""), with_factor=True)
 
 
 def _stop_without_factor(request: SignedInRequest) -> None:

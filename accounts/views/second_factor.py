@@ -92,7 +92,7 @@ def sign_in_code(request: HttpRequest) -> HttpResponse:
     except (WrongCodeError, SignInLockedError) as error:
         form.refuse(error)
         return refused(request, "accounts/sign_in_code.html", page, error)
-    return let_in(request, user, ADULT_SESSION, with_factor=True)
+    return let_in(request, user, ADULT_SESSION, request.GET.get("next", ""), with_factor=True)
 
 
 def codes_page(request: SignedInRequest, made: list[str]) -> HttpResponse:

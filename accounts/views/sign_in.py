@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import timedelta
 from typing import Any
 
@@ -17,7 +17,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from accounts import half_way
+from accounts import half_way, openid
 from accounts.access import FACTOR_PASSED, SignedInRequest, adults_only
 from accounts.errors import AccountsError, SignInLockedError, SignInRefusedError
 from accounts.forms import AdultSignInForm, ChangePasswordForm, Form, PupilSignInForm
@@ -43,7 +43,8 @@ def pupil_sign_in(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters()
 def sign_in(request: HttpRequest) -> HttpResponse:
     form = AdultSignInForm.of(request)
-    return _door(request, "accounts/sign_in.html", form, judge=sign_in_adult, lasts=ADULT_SESSION)
+    page = {"by_provider": openid.is_offered()}
+    return _door(request, "accounts/sign_in.html", form, judge=sign_in_adult, lasts=ADULT_SESSION, page=page)
 
 
 @require_POST
@@ -62,7 +63,7 @@ def password(request: SignedInRequest) -> HttpResponse:
     """Change one's own password: every other session ends, this one goes on under a new name."""
     form = ChangePasswordForm.of(request, user=request.user)
     if not form.is_valid():
-        return _form_page(request, "accounts/password.html", form)
+        return _form_page(request, "accounts/password.html", {"form": form})
     current, new = form.cleaned_data["current"], form.cleaned_data["password"]
     try:
         people.change_password(user=request.user, current=current, password=new, at=timezone.now())
@@ -75,36 +76,49 @@ def password(request: SignedInRequest) -> HttpResponse:
 
 
 def _door(
-    request: HttpRequest, template: str, form: Form, *, judge: Callable[..., User], lasts: timedelta
+    request: HttpRequest,
+    template: str,
+    form: Form,
+    *,
+    judge: Callable[..., User],
+    lasts: timedelta,
+    page: Mapping[str, object] | None = None,
 ) -> HttpResponse:
-    """A sign-in page: the form, or what ``judge`` makes of the details typed into it."""
+    """A sign-in page: the form, or what ``judge`` makes of the details typed into it. ``page``: what else it shows."""
+    page = {"form": form, **(page or {})}
     if not form.is_valid():
-        return _form_page(request, template, form)
+        return _form_page(request, template, page)
     try:
         user = judge(**form.cleaned_data, at=timezone.now())
     except (SignInRefusedError, SignInLockedError) as error:
         form.refuse(error)
-        return refused(request, template, {"form": form}, error)
+        return refused(request, template, page, error)
+    return go_on(request, user, lasts, request.GET.get("next", ""))
+
+
+def go_on(request: HttpRequest, user: User, lasts: timedelta, asked_for: str) -> HttpResponse:
+    """After the first step: to the second, for an adult who has a second factor, or in."""
     if not user.is_pupil and has_factor(user):
         half_way.begin(request, user, timezone.now())
-        return redirect(reverse("accounts:sign_in_code", query=request.GET or None))
-    return let_in(request, user, lasts)
+        return redirect(reverse("accounts:sign_in_code", query={"next": asked_for} if asked_for else None))
+    return let_in(request, user, lasts, asked_for)
 
 
-def let_in(request: HttpRequest, user: User, lasts: timedelta, *, with_factor: bool = False) -> HttpResponse:
+def let_in(
+    request: HttpRequest, user: User, lasts: timedelta, asked_for: str, *, with_factor: bool = False
+) -> HttpResponse:
     login(request, user)  # under a new session id, whatever was here before
     request.session.set_expiry(lasts)
     if with_factor:
         request.session[FACTOR_PASSED] = True
     if not user.is_pupil:
         record(Deed.SIGNED_IN, by=user)
-    asked_for = request.GET.get("next", "")
     is_ours = url_has_allowed_host_and_scheme(asked_for, {request.get_host()}, request.is_secure())
     return redirect(asked_for if is_ours else "home")
 
 
-def _form_page(request: HttpRequest, template: str, form: Form) -> HttpResponse:
-    return render(request, template, {"form": form}, status=400 if form.is_bound else 200)
+def _form_page(request: HttpRequest, template: str, page: dict[str, Any]) -> HttpResponse:
+    return render(request, template, page, status=400 if page["form"].is_bound else 200)
 
 
 def refused(request: HttpRequest, template: str, page: dict[str, Any], error: AccountsError) -> HttpResponse:

@@ -28,17 +28,18 @@ class Command(BaseCommand):
     def handle(self, *, school: str, email: str, name: str, **_) -> None:
         try:
             validate_email(email)
-            token = self._open(school, email, name)
+            number, token = self._open(school, email, name)
         except ValidationError as error:
             raise CommandError(f"{email} is not an e-mail address.") from error
         except AccountsError as error:
             raise CommandError(str(error)) from error
         scheme = "https" if settings.HTTPS else "http"
         link = f"{scheme}://{settings.ALLOWED_HOSTS[0]}{reverse('accounts:invitation', args=[token])}"
+        self.stdout.write(f"{school} has the number {number}.")
         self.stdout.write(f"Within 24 hours, {name} sets a password at\n{link}")
 
     @transaction.atomic
-    def _open(self, school_name: str, email: str, name: str) -> str:
+    def _open(self, school_name: str, email: str, name: str) -> tuple[int, str]:
         school = create_school(name=school_name)
         person = create_adult(school=school, role=Role.ADMINISTRATOR, email=email, name=name, by=None)
-        return invite(user=person, by=None, at=timezone.now())
+        return school.pk, invite(user=person, by=None, at=timezone.now())

@@ -1,0 +1,52 @@
+"""Signing in by the school's own provider: there, and back. There is no such page where no provider is set."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+
+from accounts import openid
+from accounts.errors import AccountsError
+from accounts.services.provider import sign_in_by_provider
+from accounts.views.sign_in import ADULT_SESSION, go_on
+
+ASKED_FOR = "asked_for"  # in the session: where one wanted to go
+
+
+@never_cache
+@require_safe
+def begin(request: HttpRequest) -> HttpResponse:
+    """A link leads here, not a form: our security policy lets no form end at another host."""
+    _offered()
+    request.session[ASKED_FOR] = request.GET.get("next", "")
+    try:
+        return openid.send_to_provider(request, request.build_absolute_uri(reverse("accounts:provider_back")))
+    except AccountsError as error:
+        return _refused(request, error)
+
+
+@never_cache
+@require_safe
+def back(request: HttpRequest) -> HttpResponse:
+    _offered()
+    asked_for = request.session.pop(ASKED_FOR, "")
+    try:
+        user = sign_in_by_provider(claims=openid.claims_of(request), at=timezone.now())
+    except AccountsError as error:
+        return _refused(request, error)
+    return go_on(request, user, ADULT_SESSION, asked_for)
+
+
+def _offered() -> None:
+    if not openid.is_offered():
+        raise Http404
+
+
+def _refused(request: HttpRequest, error: AccountsError) -> HttpResponse:
+    messages.error(request, str(error))
+    return redirect("accounts:sign_in")

@@ -15,7 +15,6 @@ from tests.browser.conftest import Watch
 from tests.sites import Site, run
 
 DEVICE = {"protocol": "ctap2", "transport": "internal", "hasResidentKey": True, "hasUserVerification": True}
-pytestmark = pytest.mark.parametrize("site", ["sqlite"], indirect=True)
 
 
 @pytest.fixture

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ from geometry.folding import GRID
 from geometry.guessed import guessed
 from geometry.mistakes import OWN
 from geometry.plane import to_xy
+from geometry.spec import Sheet
 from geometry.telling_apart import NEAR, NEAR_SIZES, TURNED
 from geometry.unfolding import Unfolding, unfold
 
@@ -35,6 +37,7 @@ COPIED = 1e-8  # sheet widths between corners that were rounded from one
 NEARLY = 1e-3  # sheet widths by which the bounds of regions so equal may differ
 DISTRACTORS = 4
 ROUNDING = 1e-6  # mm
+TOUCH = 1e-7  # sheet widths: a line no farther off may be one that crosses
 
 
 @dataclass(frozen=True)
@@ -86,13 +89,12 @@ def made_by_hand(options: OptionSet, unfolding: Unfolding) -> Iterator[Check]:
 
 def one_right_answer(options: OptionSet, unfolding: Unfolding) -> Check:
     """The key, and no other option, shows the true holes."""
-    truth = shapely.union_all([hole.region for hole in unfolding.holes()], grid_size=GRID)
+    true = [hole.region for hole in unfolding.holes()]
+    truth = shapely.union_all(true, grid_size=GRID)
     points, inside = folded_points(unfolding)
     right = []
     for option in options.options:
-        shown = shapely.union_all(option.holes, grid_size=GRID)
-        same = shapely.symmetric_difference(shown, truth, grid_size=GRID).area < SAME
-        if same and (inside is None or _agrees(shown, points, inside)):
+        if _shows(option.holes, true, truth) and (inside is None or _agrees(option.holes, points, inside)):
             right.append(option.label)
     if right == [options.key]:
         return Check("one right answer", True, f"Option {options.key} is right, and no other.")
@@ -100,11 +102,23 @@ def one_right_answer(options: OptionSet, unfolding: Unfolding) -> Check:
     return Check("one right answer", False, f"Option {options.key} should be the only right one; found: {found}.")
 
 
-def _agrees(shown: shapely.Geometry, points: np.ndarray, inside: np.ndarray) -> bool:
+def _shows(holes: Sequence[shapely.Polygon], true: Sequence[shapely.Polygon], truth: shapely.Geometry) -> bool:
+    """True when the holes cover what the true ones cover. Mostly one hole alone tells, without laying all of them."""
+    stray, missing = _unlike(holes, true)
+    if not stray and not missing:
+        return True
+    if any(shapely.difference(hole, truth, grid_size=GRID).area > SAME for hole in stray):
+        return False
+    shown = shapely.union_all(holes, grid_size=GRID)
+    return bool(shapely.symmetric_difference(shown, truth, grid_size=GRID).area < SAME)
+
+
+def _agrees(holes: Sequence[shapely.Polygon], points: np.ndarray, inside: np.ndarray) -> bool:
     """True when the picture has a hole at a point exactly where folding says so, points on an outline apart."""
-    near_edge = shapely.dwithin(shapely.boundary(shown), shapely.points(points), 1e-6)
-    held = shapely.contains_xy(shown, points[:, 0], points[:, 1])
-    return bool((held == inside)[~near_edge].all())
+    shown = shapely.union_all(holes, grid_size=GRID)
+    shapely.prepare(shown)
+    unlike = points[shapely.contains_xy(shown, points[:, 0], points[:, 1]) != inside]
+    return bool(shapely.dwithin(shapely.boundary(shown), shapely.points(unlike), 1e-6).all())
 
 
 def folded_points(unfolding: Unfolding) -> tuple[np.ndarray, np.ndarray | None]:
@@ -112,7 +126,7 @@ def folded_points(unfolding: Unfolding) -> tuple[np.ndarray, np.ndarray | None]:
 
     None instead of the answer when some fold takes some layers only.
     """
-    points = _grid(unfolding)
+    points = _grid(unfolding.spec.sheet)
     if any(crease.layers is not None for crease in unfolding.folded.creases):
         return points, None
     lying = points.copy()
@@ -123,16 +137,23 @@ def folded_points(unfolding: Unfolding) -> tuple[np.ndarray, np.ndarray | None]:
         lying[over] -= 2 * beyond[over, None] * np.array([a, b]) / (a * a + b * b)
     inside = np.zeros(len(points), dtype=bool)
     for outline in unfolding.outlines:
-        inside |= shapely.contains_xy(shapely.Polygon(outline), lying[:, 0], lying[:, 1])
+        punch = shapely.Polygon(outline)
+        shapely.prepare(punch)
+        inside |= shapely.contains_xy(punch, lying[:, 0], lying[:, 1])
     return points, inside
 
 
-def _grid(unfolding: Unfolding) -> np.ndarray:
-    xy = to_xy(unfolding.spec.sheet.outline)
+@lru_cache(maxsize=64)
+def _grid(sheet: Sheet) -> np.ndarray:
+    """The points, N x 2 in sheet widths; not to be written to."""
+    xy = to_xy(sheet.outline)
     (x0, y0), (x1, y1) = xy.min(axis=0), xy.max(axis=0)
     steps = (np.arange(SAMPLES) + 0.5) / SAMPLES
-    grid = np.array([(x0 + (x1 - x0) * u, y0 + (y1 - y0) * v) for u in steps for v in steps])
-    return grid[shapely.contains_xy(shapely.Polygon(xy), grid[:, 0], grid[:, 1])]
+    across, up = np.meshgrid(x0 + (x1 - x0) * steps, y0 + (y1 - y0) * steps)
+    grid = np.column_stack([across.ravel(), up.ravel()])
+    paper = shapely.Polygon(xy)
+    shapely.prepare(paper)
+    return grid[shapely.contains_xy(paper, grid[:, 0], grid[:, 1])]
 
 
 def options_tell_apart(options: OptionSet) -> Check:
@@ -145,8 +166,7 @@ def options_tell_apart(options: OptionSet) -> Check:
 
 def pictures_apart(first: Sequence[shapely.Polygon], second: Sequence[shapely.Polygon]) -> bool:
     """True when, equal holes struck out, some hole of one picture has no counterpart in the other."""
-    only_first = [p for p in first if not any(_same(p, q) for q in second)]
-    only_second = [q for q in second if not any(_same(p, q) for p in first)]
+    only_first, only_second = _unlike(first, second)
     if len(only_first) != len(only_second):
         return True
     return any(not any(_alike(p, q) for q in only_second) for p in only_first) or any(
@@ -154,10 +174,26 @@ def pictures_apart(first: Sequence[shapely.Polygon], second: Sequence[shapely.Po
     )
 
 
+def _unlike(
+    first: Sequence[shapely.Polygon], second: Sequence[shapely.Polygon]
+) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
+    """The holes of each picture that the other does not show."""
+    ours, theirs = np.array(first, dtype=object)[:, None], np.array(second, dtype=object)
+    # Options are rounded alike, so what is the same mostly has the same corners.
+    same = shapely.equals_exact(ours, theirs, COPIED)
+    open_ = ~same.any(axis=1, keepdims=True) & ~same.any(axis=0)
+    for i, j in np.argwhere(open_ & shapely.intersects(ours, theirs)):
+        same[i, j] = _same(first[i], second[j])
+    there, here = same.any(axis=0), same.any(axis=1)
+    return [p for p, n in zip(first, here, strict=True) if not n], [
+        q for q, n in zip(second, there, strict=True) if not n
+    ]
+
+
 def _same(p: shapely.Polygon, q: shapely.Polygon) -> bool:
     if not p.intersects(q):
         return False
-    if p.equals_exact(q, COPIED):  # options are rounded alike, so what is the same mostly has the same corners
+    if p.equals_exact(q, COPIED):
         return True
     if any(abs(a - b) > NEARLY for a, b in zip(p.bounds, q.bounds, strict=True)):
         return False
@@ -197,12 +233,15 @@ def holes_are_clear(unfolding: Unfolding) -> Check:
 
 def _gap(region: shapely.Polygon, lines: shapely.Geometry) -> float:
     """How far a region is from the lines that it does not plainly cross; a mere touch counts as no distance."""
-    apart = [part.distance(region) for part in shapely.get_parts(lines) if not _crosses(part, region)]
-    return min(apart, default=1.0)
+    parts = shapely.get_parts(lines)
+    far = shapely.distance(parts, region).tolist()
+    return min(
+        (gap for gap, line in zip(far, parts, strict=True) if gap > TOUCH or not _crosses(line, region)), default=1.0
+    )
 
 
 def _crosses(line: shapely.LineString, region: shapely.Polygon) -> bool:
-    return shapely.intersection(line, region.buffer(1e-7)).length > 1e-3
+    return shapely.intersection(line, region.buffer(TOUCH)).length > 1e-3
 
 
 def holes_are_legible(unfolding: Unfolding) -> Check:
@@ -219,9 +258,11 @@ def holes_are_legible(unfolding: Unfolding) -> Check:
 
 def _sizes(regions: Sequence[shapely.Polygon]) -> Iterator[tuple[float, float]]:
     """Each region's width (the circle about it) and its distance to the nearest other."""
-    for region in regions:
-        others = [region.distance(other) for other in regions if other is not region]
-        yield 2 * float(shapely.minimum_bounding_radius(region)), min(others, default=1.0)
+    all_of_them = np.array(regions, dtype=object)
+    gaps = shapely.distance(all_of_them[:, None], all_of_them)
+    np.fill_diagonal(gaps, 1.0)
+    widths = 2 * shapely.minimum_bounding_radius(all_of_them)
+    yield from zip(widths.tolist(), gaps.min(axis=0).tolist(), strict=True)
 
 
 def cannot_be_guessed(options: OptionSet) -> Check:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import accumulate, combinations
 
 import numpy as np
@@ -64,7 +64,8 @@ def all_apart(flats: Sequence[Flat]) -> bool:
 
 def flat_key(marks: Sequence[Mark]) -> Flat:
     """The right answer, whatever it looks like: holes may meet, overlap or run over the rim."""
-    return Flat(_joined(marks, _overlap(marks)))
+    meeting = _meeting(marks)
+    return Flat(_joined(marks, meeting, overlapping=_overlap(marks, meeting)))
 
 
 def flat_option(paper: Paper, marks: Sequence[Mark], known: Collection[Key] = ()) -> Flat | None:
@@ -72,9 +73,10 @@ def flat_option(paper: Paper, marks: Sequence[Mark], known: Collection[Key] = ()
 
     ``known`` are the holes that the right answer shows too: they may lie where they lie.
     """
-    if _overlap(marks):
+    meeting = _meeting(marks)
+    if _overlap(marks, meeting):
         return None
-    flat = Flat(_joined(marks, overlapping=False))
+    flat = Flat(_joined(marks, meeting, overlapping=False))
     (sheet,) = paper.layers(0)
     fits = all(key in known or is_clear_of_rim(sheet, mark) for key, mark in flat.by_key.items())
     return flat if fits and flat.marks else None
@@ -91,30 +93,42 @@ def is_clear_of_rim(sheet: Layer, mark: Mark) -> bool:
     return bool(inside and sheet.polygon.exterior.distance(mark.region()) >= RIM)
 
 
-def _joined(marks: Sequence[Mark], overlapping: bool) -> tuple[Mark, ...]:
+def _meeting(marks: Sequence[Mark]) -> list[tuple[int, int]]:
+    """The pairs of holes, by their places, that may touch: those whose discs do."""
+    at, reach = np.array([mark.at for mark in marks]), np.array([mark.radius for mark in marks])
+    close = np.abs(at[:, None] - at) < reach[:, None] + reach
+    first, second = np.nonzero(np.triu(close, 1))
+    return list(zip(first.tolist(), second.tolist(), strict=True))
+
+
+def _overlap(marks: Sequence[Mark], meeting: Sequence[tuple[int, int]]) -> bool:
+    """True when two holes lie over one another. Touching is no overlap."""
+    return any(_lie_over(marks[i], marks[j]) for i, j in meeting)
+
+
+def _joined(marks: Sequence[Mark], meeting: Sequence[tuple[int, int]], *, overlapping: bool) -> tuple[Mark, ...]:
     """Pieces that meet made one; whole holes that stand alone as they are."""
     if not overlapping and all(mark.cut.whole for mark in marks):
         return tuple(marks)
+    home = list(range(len(marks)))
+    for i, j in meeting:
+        home = [home[i] if at == home[j] else at for at in home]
+    return tuple(
+        part
+        for at in dict.fromkeys(home)
+        for part in _as_one(tuple(m for m, h in zip(marks, home, strict=True) if h == at))
+    )
+
+
+@lru_cache(maxsize=4096)
+def _lie_over(one: Mark, other: Mark) -> bool:
+    """Kept, as most wrong pictures of a question repeat most of the right one's holes; so is ``_as_one``."""
+    return bool(shapely.intersection(one.region(), other.region(), grid_size=GRID).area > LOST)
+
+
+@lru_cache(maxsize=2048)
+def _as_one(marks: tuple[Mark, ...]) -> tuple[Mark, ...]:
+    """The holes that these pieces make together."""
     union = shapely.union_all([mark.region() for mark in marks], grid_size=GRID)
     label = marks[0].cut.label if len({mark.cut.label for mark in marks}) == 1 else "hole"
-    parts = [part for part in shapely.get_parts(union) if part.geom_type == "Polygon"]
-    return tuple(fragment(part, label) for part in parts)
-
-
-def _overlap(marks: Sequence[Mark]) -> bool:
-    """True when two holes lie over one another. Touching is no overlap."""
-    close = False
-    for i, p in enumerate(marks):
-        for q in marks[:i]:
-            if abs(p.at - q.at) < p.radius + q.radius:
-                close = True
-                if (
-                    p.cut.whole
-                    and q.cut.whole
-                    and shapely.intersection(p.region(), q.region(), grid_size=GRID).area > LOST
-                ):
-                    return True
-    if not close or all(mark.cut.whole for mark in marks):
-        return False
-    pieces = [mark.region() for mark in marks]
-    return sum(p.area for p in pieces) - shapely.union_all(pieces, grid_size=GRID).area > LOST
+    return tuple(fragment(part, label) for part in shapely.get_parts(union) if part.geom_type == "Polygon")

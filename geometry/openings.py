@@ -44,6 +44,11 @@ class Layer:
     def polygon(self) -> shapely.Polygon:
         return shapely.Polygon(self.xy)
 
+    @cached_property
+    def padded(self) -> shapely.Polygon:
+        """The layer and a hair about it, so that what ends at its edge lies on it."""
+        return self.polygon.buffer(TOUCH, join_style="mitre")
+
     def depth(self, at: complex) -> float:
         """How far inside its nearest edge's line a point lies: negative outside (convex layers only)."""
         px, py = at.real, at.imag
@@ -58,7 +63,7 @@ class Layer:
             if depth <= -mark.radius:
                 return False
         region = mark.region()
-        if self.polygon.buffer(TOUCH, join_style="mitre").covers(region):
+        if self.padded.covers(region):
             return True
         common = shapely.intersection(self.polygon, region, grid_size=GRID)
         return False if common.area < TOUCH else None
@@ -126,6 +131,7 @@ class Paper:
         self._layers: dict[int, tuple[Layer, ...]] = {}
         self._openings: dict[int, Opening] = {}
         self._bounds: dict[int, tuple[float, float, float, float]] = {}
+        self._opened: dict[tuple[Mark, int], list[tuple[Key, Mark]]] = {}
 
     def layers(self, folds: int) -> tuple[Layer, ...]:
         """The faces of the state after the first ``folds`` folds."""
@@ -173,10 +179,21 @@ class Paper:
         return merged(settled)
 
     def open_all(self, marks: Sequence[Mark], folds: int) -> tuple[Mark, ...]:
-        """The flat sheet's holes, every remaining fold opened rightly."""
+        """The flat sheet's holes, every remaining fold opened rightly. What a hole became is kept for the next asker."""
+        by_key: dict[Key, Mark] = {}
+        for mark in marks:
+            opened = self._opened.get((mark, folds))
+            if opened is None:
+                opened = self._opened[mark, folds] = [(m.key(), m) for m in self._open_one(mark, folds)]
+            for key, flat in opened:
+                by_key.setdefault(key, flat)
+        return tuple(by_key.values())
+
+    def _open_one(self, mark: Mark, folds: int) -> tuple[Mark, ...]:
+        marks: tuple[Mark, ...] = (mark,)
         for number in range(folds, 0, -1):
             marks = self.opening(number).open(marks)
-        return tuple(marks)
+        return marks
 
 
 def _opening(folded: Folded, number: int) -> Opening:

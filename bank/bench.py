@@ -9,7 +9,7 @@ from bank.arranging import Arrangement, by_hand
 from bank.composing import Paper
 from bank.forms.arranged import OptionsTyped
 from bank.reasons import reasons_for
-from bank.snaps import Hold, hold_of
+from bank.snaps import Hold, hold_after
 from geometry.around import given
 from geometry.checks import Check
 from geometry.errors import GeometryError
@@ -112,12 +112,12 @@ def draw_paper(paper: Paper) -> Drawn:
     unfolding = paper.unfolding or paper.as_far
     if unfolding is None:
         return Drawn()
-    sheet, folded = unfolding.spec.sheet, unfolding.folded
+    sheet, folds, folded = unfolding.spec.sheet, unfolding.spec.folds, unfolding.folded
     regions = [hole.region for hole in unfolding.holes()]
     frame = frame_of(sheet)
     return Drawn(
         stem=draw_stem(unfolding),
-        holds=tuple(hold_of(state, folded.creases[:made]) for made, state in enumerate(folded.states)),
+        holds=tuple(hold_after(sheet, folds[:made]) for made in range(len(folds) + 1)),
         faces=";".join(map(_face, folded.states[-1].faces)) if paper.unfolding else "",
         flat=draw_option(sheet, regions, title="The sheet unfolded") if paper.unfolding else None,
         holes=len(regions),

@@ -8,11 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 import shapely
 
-from geometry.folding import Crease, State
+from geometry.folding import Crease, State, fold_sheet
 from geometry.plane import Line, Point, point
+from geometry.spec import Fold, Sheet
 
 PARTS = {
     Fraction(1, 2): "the middle of",
@@ -42,8 +44,11 @@ class Hold:
     high: str
 
 
-def hold_of(state: State, creases: Sequence[Crease]) -> Hold:
-    """What there is to take hold of in a state, ``creases`` being those of the folds made so far."""
+@lru_cache(maxsize=256)
+def hold_after(sheet: Sheet, folds: tuple[Fold, ...]) -> Hold:
+    """What there is to take hold of once these folds are made. Kept: most folds stay as the paper is tried further."""
+    folded = fold_sheet(sheet, folds)
+    state, creases = folded.states[-1], folded.creases
     edges = list(_edges(state))
     corners = {end for edge in edges for end in edge}
     low = min(x for x, _ in corners), min(y for _, y in corners)

@@ -262,7 +262,7 @@ def _sizes(regions: Sequence[shapely.Polygon]) -> Iterator[tuple[float, float]]:
     gaps = shapely.distance(all_of_them[:, None], all_of_them)
     np.fill_diagonal(gaps, 1.0)
     widths = 2 * shapely.minimum_bounding_radius(all_of_them)
-    yield from zip(widths.tolist(), gaps.min(axis=0).tolist(), strict=True)
+    yield from zip(widths.tolist(), gaps.min(axis=0, initial=1.0).tolist(), strict=True)
 
 
 def cannot_be_guessed(options: OptionSet) -> Check:

@@ -179,7 +179,7 @@ class Paper:
         return merged(settled)
 
     def open_all(self, marks: Sequence[Mark], folds: int) -> tuple[Mark, ...]:
-        """The flat sheet's holes, every remaining fold opened rightly. What a hole became is kept for the next asker."""
+        """The flat sheet's holes, every remaining fold opened rightly. What became of a hole is kept."""
         by_key: dict[Key, Mark] = {}
         for mark in marks:
             opened = self._opened.get((mark, folds))

@@ -93,6 +93,11 @@ class Workbench:
         return self.options.arrangement.option_set if self.options else None
 
     @property
+    def has_five(self) -> bool:
+        """True for a question that is whole: the right option and four wrong ones."""
+        return self.option_set is not None and len(self.option_set.options) == len(LABELS)
+
+    @property
     def options_are_readable(self) -> bool:
         """False while a hole set by hand cannot be read."""
         return self.options is None or self.options.desk[0] != "edit" or self.options.holes is not None

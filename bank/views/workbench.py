@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -15,9 +14,9 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from accounts.access import SignedInRequest, adults_only
 from bank.asking import MIXED, SISTER, Ask
-from bank.bench import Drawn, Findings, draw_findings, draw_paper
+from bank.bench import Drawn, draw_findings, draw_paper
 from bank.composing import free_place
-from bank.display import LETTERS, pictures_for
+from bank.display import pictures_for
 from bank.errors import BankError, NotReady, StaleEdit, TooMuchAsked
 from bank.forms.arranged import is_about_options
 from bank.forms.asking import draw_seed
@@ -51,29 +50,25 @@ def edit(request: SignedInRequest, pk: int) -> HttpResponse:
 @require_POST
 @adults_only
 def preview(request: SignedInRequest) -> HttpResponse:
-    """Answer with what changed on the page: the paper in pictures, or (422) the sentence beside the fault.
+    """Answer with what changed on the page: paper, options and checks; at a fault (422) the sentence beside it.
 
-    The paper's answer asks for its options with ``part=options``, since they take longer to find. When a fold is
-    in fault the last good pictures stay; when a punch is, the folds are shown without it.
+    When a fold is in fault the last good pictures stay; when a punch is, the folds are shown without it.
     """
     pk = request.POST.get("question", "")
     question = _find(request, int(pk)) if pk.isascii() and pk.isdigit() and len(pk) < 18 else None
     bench = Workbench(request.POST.dict(), question.current if question else None)
     address = reverse("bank:edit", args=[question.pk]) if question else reverse("bank:new")
-    context = {"bench": bench, "bench_url": address, "swap": True}
-    if request.POST.get("part") == "options":
-        return _preview_options(request, context, question)
     paper = bench.paper
     folded = paper.unfolding or (paper.error and paper.error.punch is not None)
-    context |= {"drawn": draw_paper(paper) if folded else Drawn(), "found": Findings()}
-    return render(request, "bank/parts/preview.html", context, status=422 if bench.fault else 200)
-
-
-def _preview_options(request: SignedInRequest, context: dict[str, Any], question: Question | None) -> HttpResponse:
-    options = context["bench"].options
-    context |= {"found": draw_findings(options), "repeats": _repeats(request, context["bench"], question)}
-    whole = options is not None and len(options.arrangement.option_set.options) == len(LETTERS)
-    return render(request, "bank/parts/preview_options.html", context, status=200 if whole else 422)
+    context = {
+        "bench": bench,
+        "bench_url": address,
+        "swap": True,
+        "drawn": draw_paper(paper) if folded else Drawn(),
+        "found": draw_findings(bench.options),
+        "repeats": _repeats(request, bench, question),
+    }
+    return render(request, "bank/parts/preview.html", context, status=200 if bench.has_five else 422)
 
 
 def _at_the_bench(request: SignedInRequest, question: Question | None) -> HttpResponse:

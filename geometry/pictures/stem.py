@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import shapely
 
 from geometry.pictures.areas import polygons_in
@@ -13,15 +15,17 @@ from geometry.pictures.paper import lay_ghost, lay_line, lay_paper, points_of, s
 from geometry.pictures.svg import Drawing, Picture
 from geometry.pictures.theme import Style, style
 from geometry.plane import to_xy
-from geometry.unfolding import Unfolding
+from geometry.spec import Fold, Sheet, Spec
+from geometry.unfolding import Unfolding, unfold
 from geometry.words import describe_fold, describe_punches
 
 
 def draw_stem(unfolding: Unfolding, theme: str = "screen", *, size: str = "normal") -> tuple[Picture, ...]:
     """One picture per fold, each of the paper after it; last the folded and punched sheet."""
-    look = style(theme, size)
-    folds = range(1, len(unfolding.folded.creases) + 1)
-    return (*(_draw_fold(unfolding, k, look) for k in folds), draw_punched(unfolding, look))
+    spec, frame = unfolding.spec, question_frame(unfolding)
+    folds = range(1, len(spec.folds) + 1)
+    drawn = (_draw_fold(spec.sheet, spec.folds[:k], frame, theme, size) for k in folds)
+    return (*drawn, draw_punched(unfolding, style(theme, size)))
 
 
 def question_frame(unfolding: Unfolding) -> Frame:
@@ -34,16 +38,20 @@ def flat_sheet(unfolding: Unfolding) -> shapely.Polygon:
     return shapely.Polygon(to_xy(unfolding.spec.sheet.outline))
 
 
-def _draw_fold(unfolding: Unfolding, fold: int, look: Style) -> Picture:
-    drawing = Drawing(question_frame(unfolding), look)
-    crease = unfolding.folded.creases[fold - 1]
-    moved = moved_region(unfolding, fold)
-    sight = look_at(unfolding, fold, look.size, punched=False)
+@lru_cache(maxsize=256)
+def _draw_fold(sheet: Sheet, folds: tuple[Fold, ...], frame: Frame, theme: str, size: str) -> Picture:
+    """The paper after the last of these folds. Kept: while a later fold or a punch is tried, the earlier ones stay."""
+    unfolding, number = unfold(Spec(sheet, folds, ())), len(folds)
+    look = style(theme, size)
+    drawing = Drawing(frame, look)
+    crease = unfolding.folded.creases[-1]
+    moved = moved_region(unfolding, number)
+    sight = look_at(unfolding, number, look.size, punched=False)
     lay_ghost(drawing, flat_sheet(unfolding), moved, now=sight.outline)
     lay_paper(drawing, sight, crease=stretches_on(points_of(crease), moved))
     lay_line(drawing, "valley" if crease.way == "over" else "mountain", points_of(crease), moved)
-    draw_arrow(drawing, crease, grip_of(unfolding.spec.folds[fold - 1], crease, moved), sight.outline)
-    return drawing.picture(f"Fold {fold}", describe_fold(unfolding, fold))
+    draw_arrow(drawing, crease, grip_of(folds[-1], crease, moved), sight.outline)
+    return drawing.picture(f"Fold {number}", describe_fold(unfolding, number))
 
 
 def draw_punched(unfolding: Unfolding, look: Style) -> Picture:

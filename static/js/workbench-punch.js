@@ -12,7 +12,9 @@ const picture = () => mat()?.querySelector(".mat-step.is-chosen");
 const hand = () => document.querySelector('[data-hand^="punch"].is-chosen');
 const field = (from, name) => from.querySelector(`[name="${from.dataset.hand}-${name}"]`);
 const hands = () => [...document.querySelectorAll('[data-hand^="punch"]')];
+const lie = (from) => ["at", "turn", "size"].map((name) => field(from, name).value).join();
 let grip = ""; // what the pointer holds: "move", "turn" or "size"
+let before = ""; // how the punch lay when it was taken hold of
 let guides = [];
 
 function punchOf(from) {
@@ -81,6 +83,7 @@ function resize(chosen, wanted) {
 document.addEventListener("pointerdown", (event) => {
   if (event.button || !hand() || !event.target.closest?.("[data-mat] .mat-step > svg")) return;
   event.preventDefault();
+  before = lie(hand());
   grip = event.target.dataset.grip ?? "move";
   if (grip === "move") move(event);
 });
@@ -92,8 +95,11 @@ for (const end of ["pointerup", "pointercancel"]) {
     if (!grip) return;
     grip = "";
     draw();
+    if (hand() && lie(hand()) !== before) field(hand(), "at").dispatchEvent(new Event("released", { bubbles: true }));
   });
 }
+// While the hand is on it this script follows; the server is asked when it lets go, and then at once.
+document.addEventListener("input", (event) => grip && event.stopPropagation(), true);
 
 const STEPS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowDown: [0, -1], ArrowUp: [0, 1] };
 

@@ -32,11 +32,6 @@ document.addEventListener("htmx:oobAfterSwap", () => {
 document.addEventListener("input", (event) => event.target.name === "step" && event.stopPropagation(), true);
 
 document.addEventListener("htmx:beforeSwap", (event) => {
-  // Options of a paper that has changed meanwhile come too late: its asker has been swapped away.
-  if (event.detail.requestConfig.elt.id === "ask-options" && !event.detail.requestConfig.elt.isConnected) {
-    event.detail.shouldSwap = false;
-    return;
-  }
   if (!bench() || ![409, 422].includes(event.detail.xhr.status)) return;
   event.detail.shouldSwap = true;
   event.detail.isError = false;

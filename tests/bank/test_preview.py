@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 from lxml import html
 
 from accounts.models import School, User
@@ -21,29 +19,23 @@ def test_it_answers_with_the_pieces_to_swap(client_of, teacher: User) -> None:
     response, pieces = preview(client_of, teacher, typed_halves())
     assert response.status_code == 200
     pictures = [f"step-picture-{n}" for n in range(3)]
-    assert {*pictures, "mat-view", "answer", "ask-options", "says-fold-0", "says-punch-0"} <= set(pieces)
+    assert {*pictures, "mat-view", "answer", "says-fold-0", "says-punch-0"} <= set(pieces)
     assert all(piece.get("hx-swap-oob") == "true" for piece in pieces.values())
     assert pieces["bench-heard"].text_content() == "Unfolded: 4 holes."
     assert not any(piece.tag == "input" for piece in pieces.values())
 
 
-def test_options_are_asked_for_after_the_paper(client_of, teacher: User) -> None:
+def test_options_and_checks_come_with_the_paper(client_of, teacher: User) -> None:
     _, pieces = preview(client_of, teacher, typed_halves())
-    assert pieces["ask-options"].get("hx-post") == "/bank/preview/"
-    asked = typed_halves(**json.loads(pieces["ask-options"].get("hx-vals")))
-    response, pieces = preview(client_of, teacher, asked)
-    assert response.status_code == 200
-    assert set(pieces) == {"options", "findings"}
     assert len(pieces["options"].xpath(".//li")) == 5
     assert len(pieces["findings"].xpath(".//li[not(parent::ul[@class='reasons'])]")) == 7  # checks, and repeats
 
 
 def test_every_piece_has_its_place_on_the_page(client_of, teacher: User) -> None:
     page = parse(client_of(teacher).get("/bank/new/"))
-    for part in ("paper", "options"):
-        _, pieces = preview(client_of, teacher, typed_halves(part=part))
-        assert pieces
-        assert set(pieces) <= set(page.xpath("//@id"))
+    _, pieces = preview(client_of, teacher, typed_halves())
+    assert pieces
+    assert set(pieces) <= set(page.xpath("//@id"))
 
 
 def test_at_a_fold_in_fault_it_says_so_and_leaves_the_pictures(client_of, teacher: User) -> None:
@@ -51,7 +43,7 @@ def test_at_a_fold_in_fault_it_says_so_and_leaves_the_pictures(client_of, teache
     assert response.status_code == 422
     assert "45°" in pieces["says-fold-1"].text_content()
     assert pieces["says-fold-0"].text_content() == ""
-    assert not {"mat-view", "answer", "options", "findings", "ask-options"} & set(pieces)
+    assert not {"mat-view", "answer", "options", "findings"} & set(pieces)
     assert "45°" in pieces["bench-heard"].text_content()
 
 
@@ -63,29 +55,21 @@ def test_a_punch_in_fault_leaves_the_folds_to_be_seen_and_no_stale_options(clien
     assert not pieces["answer"].xpath(".//svg")
     assert not pieces["options"].xpath(".//li")
     assert not pieces["findings"].xpath(".//li")
-    assert "ask-options" not in pieces
 
 
 def test_paper_without_options_shows_and_says_why(client_of, teacher: User) -> None:
     response, pieces = preview(client_of, teacher, typed_halves(punches="0"))
-    assert response.status_code == 200
-    assert "mat-view" in pieces
-    response, pieces = preview(client_of, teacher, typed_halves(punches="0", part="options"))
+    assert len(pieces["mat-view"].xpath(".//svg")) == 3
     assert response.status_code == 422
     assert pieces["options"].xpath(".//*[@id='says-options']")[0].text_content().strip()
     assert len(pieces["options"].xpath(".//li//svg")) == 1  # the right answer, and four places to fill
     assert "There is no wrong option yet." in pieces["findings"].text_content()
 
 
-def test_paper_at_fault_has_no_options_to_answer_with(client_of, teacher: User) -> None:
-    response, pieces = preview(client_of, teacher, typed_halves(punch__0__at="1/8, 1/8", part="options"))
-    assert (response.status_code, pieces) == (422, {})
-
-
 def test_a_question_being_edited_keeps_its_saved_options(client_of, school: School, teacher: User) -> None:
     question = make_question(school, teacher, spec=DIAGONAL, seed=5)
     typed = typed_in(parse(client_of(teacher).get(f"/bank/{question.pk}/edit/")))
-    _, pieces = preview(client_of, teacher, typed | {"part": "options"})
+    _, pieces = preview(client_of, teacher, typed)
     (key,) = pieces["options"].xpath(".//li[@class='key']//b")
     assert key.text == options_of(DIAGONAL, 5).key
 

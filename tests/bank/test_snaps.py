@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from bank.snaps import hold_of
-from geometry.folding import fold_sheet
+from bank.snaps import hold_after
 from geometry.spec import read_spec
 from tests.bank.factories import HALVES
 
@@ -14,7 +13,7 @@ def places(text: str) -> dict[str, str]:
 
 def test_a_flat_square_has_corners_middles_and_thirds() -> None:
     spec = read_spec(HALVES)
-    hold = hold_of(fold_sheet(spec.sheet, spec.folds).states[0], ())
+    hold = hold_after(spec.sheet, ())
     points = places(hold.points)
     assert len(points) == 4 + 4 * 3
     assert points["0,1"] == "the top left corner"
@@ -27,8 +26,7 @@ def test_a_flat_square_has_corners_middles_and_thirds() -> None:
 def test_an_earlier_crease_has_its_name_where_it_lies() -> None:
     """Left half over right half: the crease is the upright line at one half, and the paper reaches from there to 1."""
     spec = read_spec(HALVES)
-    folded = fold_sheet(spec.sheet, spec.folds)
-    hold = hold_of(folded.states[1], folded.creases[:1])
+    hold = hold_after(spec.sheet, spec.folds[:1])
     assert places(hold.lines)["1/2,0 1/2,1"] == "on the crease of fold 1"
     assert places(hold.points)["1/2,1/2"] == "the middle of the crease of fold 1"
     assert (hold.low, hold.high) == ("1/2,0", "1,1")

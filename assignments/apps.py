@@ -6,9 +6,10 @@ class AssignmentsConfig(AppConfig):
 
     def ready(self) -> None:
         from accounts import holdings
-        from assignments.bank_filters import UNUSED
+        from assignments.bank_filters import FACILITY, UNUSED
         from assignments.services.pupil_records import HOLDING
         from bank import outside
 
         holdings.register("assignments", HOLDING)
         outside.register(UNUSED)
+        outside.register(FACILITY)

@@ -327,6 +327,21 @@ class Event(models.Model):
         return f"{self.kind} {self.option} in {self.sitting}"
 
 
+class Facility(models.Model):
+    """The share of sittings that answered a version rightly. It follows from the answers and is counted anew each hour
+    (services.facilities), so that the bank can be searched by it."""
+
+    version = models.OneToOneField(Version, on_delete=models.CASCADE, primary_key=True, related_name="+")
+    sittings = models.PositiveIntegerField()
+    share = models.FloatField()
+
+    class Meta:
+        indexes = [models.Index(fields=["share"], name="facility_share")]
+
+    def __str__(self) -> str:
+        return f"{self.share:.2f} of {self.sittings}"
+
+
 class PrintOrder(models.Model):
     """What somebody asked to have printed: files are added to it as they are made. Seen by whoever asked, for a day."""
 

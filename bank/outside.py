@@ -17,12 +17,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class OutsideFilter:
-    """``name`` stands in the address; ``choices`` are values with their words; ``narrow`` keeps what has one."""
+    """``name`` stands in the address; ``choices`` are values with their words; ``narrow`` keeps what has one.
+
+    ``note`` says beside the choices what they go by, where that is not plain.
+    """
 
     name: str
     label: str
     choices: Callable[[User], Sequence[tuple[str, str]]]
     narrow: Callable[[QuestionQuerySet, Sequence[str]], QuestionQuerySet]
+    note: str = ""
 
 
 _filters: dict[str, OutsideFilter] = {}

@@ -25,6 +25,8 @@ app.conf.beat_schedule = {
     "records past their time": {"task": "accounts.tasks.end_records", "schedule": crontab(hour="2", minute="47")},
     # Files to print bear names and keys, and are kept for a day. A new order takes the old ones away as well.
     "old files to print": {"task": "assignments.tasks.forget_prints", "schedule": crontab(minute="41")},
+    # Figures of questions that the bank is searched by; pages that show figures count them at once.
+    "facilities": {"task": "assignments.tasks.count_facilities", "schedule": crontab(minute="23")},
     "old batches": {"task": "bank.tasks.forget_batches", "schedule": crontab(hour="2", minute="29")},
     "old files of questions": {"task": "bank.tasks.forget_imports", "schedule": crontab(minute="43")},
     "ended sessions": {"task": "config.tasks.forget_ended_sessions", "schedule": crontab(hour="3", minute="17")},

@@ -184,7 +184,7 @@ def _unlike(
     open_ = ~same.any(axis=1, keepdims=True) & ~same.any(axis=0)
     for i, j in np.argwhere(open_ & shapely.intersects(ours, theirs)):
         same[i, j] = _same(first[i], second[j])
-    there, here = same.any(axis=0), same.any(axis=1)
+    there, here = same.sum(axis=0), same.sum(axis=1)
     return [p for p, n in zip(first, here, strict=True) if not n], [
         q for q, n in zip(second, there, strict=True) if not n
     ]

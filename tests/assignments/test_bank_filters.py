@@ -7,9 +7,13 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from assignments.bank_filters import FEWEST
+from assignments.models import Facility
+from assignments.tasks import count_facilities
 from bank.models import Question
-from tests.assignments.factories import make_assignment, make_question
+from tests.assignments.factories import choose, make_assignment, make_question, make_sitting
 from tests.bank.pages import parse, words
+from tests.factories import make_pupil
 
 pytestmark = pytest.mark.django_db
 
@@ -46,3 +50,29 @@ def test_only_classes_in_view_can_be_asked_about(client_of, other_teacher, schoo
     page = parse(client.get(f"/bank/?unused={school_class.pk}"))
     assert page.xpath("//input[@name='unused']/@value") == [str(other_class.pk)]
     assert used.number in numbers(client, f"unused={school_class.pk}")
+
+
+def test_facility_once_sat(client_of, teacher, school, school_class):
+    """Of ten who sat, 3 answered question 1 rightly, all of them question 2, and one left question 3 out: facilities
+    .30, 1.00 and .90 by counting. One who sits just now is not counted; neither is a question that nine have sat."""
+    assignment, small = make_assignment(school_class, "AAA"), make_assignment(school_class, "A", title="Small")
+    for number in range(FEWEST):
+        make_sitting(
+            assignment, make_pupil(school_class), choices=("A" if number < 3 else "B") + "A" + ("A" if number else "-")
+        )
+        if number:
+            make_sitting(small, make_pupil(school_class), choices="A")
+    late = make_sitting(assignment, make_pupil(school_class), started_at=timezone.now(), allowance=900)
+    choose(late, 1, "A", seq=1, at=timezone.now())
+    assert count_facilities() == 4
+    first, second, third = (question.version.question.number for question in assignment.questions.order_by("position"))
+    nine = small.questions.get().version.question.number
+    fresh = make_question(school).number
+    client = client_of(teacher)
+    assert numbers(client, "facility=hard") == [first]
+    assert {*numbers(client, "facility=easiest")} == {second, third}
+    assert {*numbers(client, "facility=hard&facility=easiest&sort=oldest")} == {first, second, third}
+    assert {*numbers(client, "facility=unsat")} == {nine, fresh}
+    assert numbers(client, "facility=middling") == []
+    assert count_facilities() == 4
+    assert Facility.objects.get(version__question__number=third).share == pytest.approx(0.9)

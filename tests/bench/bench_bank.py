@@ -36,6 +36,8 @@ SEARCHES = (
     "state=draft&state=ready&state=retired&sort=easiest",
     "tag={tag}",
     "unused={school_class}",
+    "facility=hard&facility=middling",
+    "facility=unsat",
 )
 
 
@@ -99,6 +101,12 @@ def make_bank(count: int, lot: random.Random):
             for v, m in zip(versions, sources, strict=True)
             for p in thumbs[m.pk]
         )
+    from assignments.models import Facility
+
+    Facility.objects.bulk_create(
+        Facility(version=question.current, sittings=lot.randint(1, 200), share=lot.random())
+        for question in lot.sample(questions, len(questions) // 2)
+    )
     through = Question.tags.through
     ties = [through(question=q, tag=tag) for q in questions for tag in lot.sample(tags, 3)]
     through.objects.bulk_create(ties, batch_size=2000)

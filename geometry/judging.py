@@ -8,7 +8,7 @@ a set was drawn by lot cannot be seen in it, so it counts as a teaching set.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
@@ -16,10 +16,11 @@ from geometry.checks import one_right_answer
 from geometry.difficulty import difficulty_of, stem_features
 from geometry.errors import OptionSetError
 from geometry.fingerprints import fingerprint_of
+from geometry.flat import flat_option
 from geometry.guessing import Look, guessability
 from geometry.handmade import own_mistake
 from geometry.marks import tidied
-from geometry.mistakes import KINDS, OWN
+from geometry.mistakes import KINDS, OWN, faulty_openings
 from geometry.option_sets import LABELS, Option, OptionSet, outlines_of
 from geometry.spec import Sheet, Spec
 from geometry.teaching import Candidate, Workings, work_out
@@ -57,12 +58,40 @@ def judge(spec: Spec, options: Sequence[Option]) -> OptionSet:
     _refuse_misplaced(options, len(spec.folds))
     _refuse_misdrawn(options, spec.sheet)
     workings = work_out(unfolding)
-    right = one_right_answer(_set_of(workings, options), unfolding)
+    judged = _set_of(workings, _explained(workings, options))
+    right = one_right_answer(replace(judged, options=tuple(options)), unfolding)
     if not right.ok:
         raise OptionSetError(right.says)
-    few = len(workings.key.marks) <= EXPLAINED
-    known = {_picture(c.flat.regions): c for c in workings.candidates()} if few else {}
-    return _set_of(workings, [_anew(option, workings, known.get(_picture(option.holes))) for option in options])
+    return judged
+
+
+def _explained(workings: Workings, options: Sequence[Option]) -> list[Option]:
+    """The options drawn and explained by us as far as we can.
+
+    What an option says of itself is tried first: making that one mistake is much less work than making them all.
+    """
+    if len(workings.key.marks) > EXPLAINED:
+        return [_anew(option, workings, None) for option in options]
+    known = [_as_claimed(workings, option) for option in options]
+    if all(known[i] or not o.mistakes or _is_own(o) for i, o in enumerate(options)):
+        return [_anew(option, workings, one) for option, one in zip(options, known, strict=True)]
+    every = {_picture(c.flat.regions): c for c in workings.candidates()}
+    return [
+        _anew(option, workings, one or every.get(_picture(option.holes)))
+        for option, one in zip(options, known, strict=True)
+    ]
+
+
+def _as_claimed(workings: Workings, option: Option) -> Candidate | None:
+    """The option's picture, if the one mistake that it says it stands for makes it."""
+    if len(option.mistakes) != 1 or option.mistakes[0].kind not in KINDS:
+        return None
+    paper, picture, claim = workings.paper, _picture(option.holes), option.mistakes[0]
+    for made in faulty_openings(paper, workings.states[claim.fold], claim.fold, (claim.kind,)):
+        flat = flat_option(paper, paper.open_all(made.marks, made.folds), workings.key.keys)
+        if flat is not None and _picture(flat.regions) == picture and flat.is_apart_from(workings.key):
+            return Candidate(flat, (made.mistake,))
+    return None
 
 
 def _set_of(workings: Workings, options: Sequence[Option]) -> OptionSet:
@@ -84,14 +113,18 @@ def _set_of(workings: Workings, options: Sequence[Option]) -> OptionSet:
 
 
 def _anew(option: Option, workings: Workings, known: Candidate | None) -> Option:
-    """The option drawn and explained by us as far as we can."""
+    """The option drawn by us, and explained as by the picture that is ``known`` to be its own."""
     if not option.mistakes:
         return Option(option.label, workings.key.regions, ())
-    if any(mistake.kind == OWN for mistake in option.mistakes):  # what is made by hand stays called so
+    if _is_own(option):  # what is made by hand stays called so
         return Option(option.label, tidied(option.holes), (own_mistake(workings.unfolding, option.holes),))
     if known is not None:
         return Option(option.label, known.flat.regions, known.mistakes)
     return Option(option.label, tidied(option.holes), option.mistakes)
+
+
+def _is_own(option: Option) -> bool:
+    return any(mistake.kind == OWN for mistake in option.mistakes)
 
 
 def _refuse_misplaced(options: Sequence[Option], folds: int) -> None:

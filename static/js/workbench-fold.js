@@ -103,6 +103,6 @@ document.addEventListener("pointercancel", () => {
   wipe(picture()?.querySelector("svg"), "by-fold");
 });
 
-document.addEventListener("htmx:oobAfterSwap", () => {
+document.addEventListener("htmx:afterOnLoad", () => {
   if (pull) draw(); // the sheet has come anew under the hand
 });

@@ -91,7 +91,7 @@ document.addEventListener("focusin", (event) => {
   chosen = at;
   draw();
 });
-for (const changed of ["htmx:oobAfterSwap", "htmx:afterSettle", "input"]) {
+for (const changed of ["htmx:afterOnLoad", "htmx:afterSettle", "input"]) {
   document.addEventListener(changed, () => svg() && draw());
 }
 draw();

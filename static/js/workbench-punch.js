@@ -139,5 +139,5 @@ document.addEventListener("change", (event) => {
 document.addEventListener("input", (event) => {
   if (!grip && event.target.closest?.('[data-hand^="punch"]')) draw();
 });
-for (const swapped of ["htmx:oobAfterSwap", "htmx:afterSettle"]) document.addEventListener(swapped, draw);
+for (const swapped of ["htmx:afterOnLoad", "htmx:afterSettle"]) document.addEventListener(swapped, draw);
 draw();

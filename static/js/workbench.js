@@ -22,8 +22,9 @@ document.addEventListener("change", (event) => {
   if (event.target.name === "step" && bench()?.contains(event.target)) showStep(event.target.value);
 });
 
-// A preview was asked for at the step chosen then; another may have been chosen since.
-document.addEventListener("htmx:oobAfterSwap", () => {
+// A preview was asked for at the step chosen then; another may have been chosen since. (Once an answer: each of its
+// pieces would tell of all the pieces before it.)
+document.addEventListener("htmx:afterOnLoad", () => {
   const step = bench()?.querySelector('[name="step"]:checked');
   if (step) showStep(step.value);
 });

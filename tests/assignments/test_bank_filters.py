@@ -58,11 +58,11 @@ def test_facility_once_sat(client_of, teacher, school, school_class):
     assignment, small = make_assignment(school_class, "AAA"), make_assignment(school_class, "A", title="Small")
     for number in range(FEWEST):
         make_sitting(
-            assignment, make_pupil(school_class), choices=("A" if number < 3 else "B") + "A" + ("A" if number else "-")
+            assignment, make_pupil(school), choices=("A" if number < 3 else "B") + "A" + ("A" if number else "-")
         )
         if number:
-            make_sitting(small, make_pupil(school_class), choices="A")
-    late = make_sitting(assignment, make_pupil(school_class), started_at=timezone.now(), allowance=900)
+            make_sitting(small, make_pupil(school), choices="A")
+    late = make_sitting(assignment, make_pupil(school), started_at=timezone.now(), allowance=900)
     choose(late, 1, "A", seq=1, at=timezone.now())
     assert count_facilities() == 4
     first, second, third = (question.version.question.number for question in assignment.questions.order_by("position"))

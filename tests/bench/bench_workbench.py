@@ -38,9 +38,8 @@ WATCH = """() => {
         const drawn = changes.some(({ addedNodes }) => [...addedNodes].some((one) => one.matches?.(".pulled-flap")));
         if (drawn) window.seen.preview.push(performance.now() - window.seen.moved);
     }).observe(document.querySelector(".bench-mat"), { subtree: true, childList: true });
-    document.addEventListener("htmx:oobAfterSwap", (event) => {
-        if (!window.seen.released) return;
-        if (event.detail.target.id === "findings") window.seen.full.push(performance.now() - window.seen.released);
+    document.addEventListener("htmx:afterOnLoad", () => {
+        if (window.seen.released) window.seen.full.push(performance.now() - window.seen.released);
     });
 }"""
 

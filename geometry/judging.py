@@ -89,7 +89,9 @@ def _as_claimed(workings: Workings, option: Option) -> Candidate | None:
     paper, picture, claim = workings.paper, _picture(option.holes), option.mistakes[0]
     for made in faulty_openings(paper, workings.states[claim.fold], claim.fold, (claim.kind,)):
         flat = flat_option(paper, paper.open_all(made.marks, made.folds), workings.key.keys)
-        if flat is not None and _picture(flat.regions) == picture and flat.is_apart_from(workings.key):
+        if flat is None or len(flat.marks) != len(option.holes):
+            continue
+        if _picture(flat.regions) == picture and flat.is_apart_from(workings.key):
             return Candidate(flat, (made.mistake,))
     return None
 

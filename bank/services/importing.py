@@ -27,7 +27,7 @@ from geometry.errors import GeometryError
 from geometry.judging import judge
 
 KEPT = timedelta(days=1)
-PATIENCE = 90.0  # seconds of work on one file; honest questions take about a tenth of a second each
+PATIENCE = 90.0  # seconds of work on one file; honest questions take about a thirtieth of a second each
 NEW, REPEATED, REFUSED = "new", "repeated", "refused"
 
 

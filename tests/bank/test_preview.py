@@ -82,6 +82,6 @@ def test_the_question_of_another_school_is_not_there(client_of, school: School, 
 def test_nothing_is_written(client_of, teacher: User, django_assert_max_num_queries) -> None:
     client = client_of(teacher)
     client.get("/bank/new/")
-    with django_assert_max_num_queries(2) as asked:
+    with django_assert_max_num_queries(3) as asked:
         client.post("/bank/preview/", typed_halves())
     assert not [query for query in asked.captured_queries if not query["sql"].startswith("SELECT")]

@@ -115,9 +115,14 @@ def in_the_browser(address: str, school: dict) -> None:
         for place in places():
             drag(page, place)
         seen = page.evaluate("window.seen")
+        asked = page.evaluate(
+            """() => performance.getEntriesByType("resource").filter(({ name }) => name.endsWith("/bank/preview/"))
+                .map(({ requestStart, responseEnd }) => responseEnd - requestStart)"""
+        )
         chromium.close()
     print(f"pointer to preview (a frame is 16.7):  {told(seen['preview'])}")
     print(f"release to the full answer:            {told(seen['full'])}")
+    print(f"of it from asking to the last byte:    {told(asked[-len(seen['full']) :])}")
 
 
 def cpu(ask: Callable[[dict[str, str]], object], asked: list[dict[str, str]]) -> list[float]:

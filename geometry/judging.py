@@ -87,9 +87,12 @@ def _as_claimed(workings: Workings, option: Option) -> Candidate | None:
     if len(option.mistakes) != 1 or option.mistakes[0].kind not in KINDS:
         return None
     paper, picture, claim = workings.paper, _picture(option.holes), option.mistakes[0]
+    middles = sum(at for at, _ in _look(option).holes)
     for made in faulty_openings(paper, workings.states[claim.fold], claim.fold, (claim.kind,)):
         flat = flat_option(paper, paper.open_all(made.marks, made.folds), workings.key.keys)
         if flat is None or len(flat.marks) != len(option.holes):
+            continue
+        if abs(sum(mark.middle for mark in flat.marks) - middles) > OFF_RIM:  # plainly another picture
             continue
         if _picture(flat.regions) == picture and flat.is_apart_from(workings.key):
             return Candidate(flat, (made.mistake,))

@@ -11,10 +11,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from django.db import transaction
 from django.test import Client
 
 from accounts.models import Role, School, SchoolClass, User
 from tests.factories import enrol, make_adult, make_class, make_pupil, make_school
+from tests.permission_world import make_world
 
 
 @pytest.fixture
@@ -99,3 +101,11 @@ def _enrolled(name: str, school_class: SchoolClass) -> User:
     pupil = make_pupil(school_class.school, name)
     enrol(pupil, school_class)
     return pupil
+
+
+@pytest.fixture(scope="module")
+def world(django_db_setup, django_db_blocker):
+    """One of everything, made once for a module: each test is undone to where this stands."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield make_world()
+        transaction.set_rollback(True)

@@ -1,11 +1,14 @@
-"""One thing of each kind that an address can name, all in the class of ``teacher`` and ``pupil``."""
+"""One thing of each kind that an address can name, all in the class of ``teacher`` and ``pupil``, and who asks."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import timedelta
 
+from django.apps import apps
 from django.conf import settings
+from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
@@ -19,9 +22,13 @@ from geometry.spec import read_spec
 from tests.assignments.factories import make_assignment, make_print, make_sitting
 from tests.bank.factories import make_batch
 from tests.factories import enrol, make_adult, make_class, make_passkey, make_pupil, make_school
+from tests.permission_table import Line
 from tests.small_school import SPECS, spec_of
 
 FOUND = [{"place": 1, "number": None, "outcome": "refused", "says": "The question lacks the field “spec”."}]
+# What asking for a page may write: the session itself, in which messages and the place of a list are kept, and the
+# audit trail.
+NOT_ROWS = {"sessions.Session", "accounts.Entry"}
 
 
 @dataclass
@@ -94,3 +101,26 @@ def make_world() -> World:
         "png": "png",
     }
     return World({role: session_of(person) for role, person in people.items()}, values)
+
+
+def address(line: Line, world: World) -> str:
+    """The line's route with its placeholders filled by the objects that the line names."""
+    values = iter(line.objects)
+    return re.sub("<[^>]+>", lambda _: str(world.values[next(values)]), line.route)
+
+
+def signed_in(role: str, world: World, **options) -> Client:
+    client = Client(**options)
+    if role != "anonymous":
+        client.cookies[settings.SESSION_COOKIE_NAME] = world.sessions[role]
+    return client
+
+
+def all_rows() -> dict[str, list[tuple]]:
+    found = {}
+    with connection.cursor() as cursor:
+        for model in apps.get_models(include_auto_created=True):
+            if model._meta.label not in NOT_ROWS:
+                cursor.execute(f"SELECT * FROM {model._meta.db_table} ORDER BY {model._meta.pk.column}")
+                found[model._meta.label] = cursor.fetchall()
+    return found

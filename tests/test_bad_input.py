@@ -17,8 +17,8 @@ from django.forms import Form
 from django.test import Client
 
 from tests.permission_table import ROLES, Line, lines
+from tests.permission_world import address, signed_in
 from tests.sites import ROOT
-from tests.test_permissions import address, foreign_administrator, foreign_head, signed_in, world  # noqa: F401
 
 pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 BAD = [
@@ -88,7 +88,7 @@ def fields() -> set[str]:
     return {name for name in found if "{" not in name} - KEPT
 
 
-def test_no_address_breaks_whatever_is_thrown_at_it(world):  # noqa: F811
+def test_no_address_breaks_whatever_is_thrown_at_it(world):
     lot, broken = Random(20_260_514), defaultdict(list)
     names = sorted(fields())
     assert len(names) > 60
@@ -116,7 +116,7 @@ def drawn(lot: Random, method: str, names: list[str]) -> list[dict]:
 PLACES = {"int": ("0", "9223372036854775808", "9" * 60), "str": ("%00", "a%00b", "x" * 3000, "%FF", "%ED%A0%80")}
 
 
-def test_no_number_or_word_in_an_address_breaks_it(world):  # noqa: F811
+def test_no_number_or_word_in_an_address_breaks_it(world):
     lot, broken = Random(20_260_515), []
     for line in lines():
         kinds = re.findall(r"<(\w+):", line.route)

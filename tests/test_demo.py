@@ -20,7 +20,7 @@ from config.demo import load
 from config.demo.cards import cards
 from config.demo.minds import kinds_of
 from config.demo.sets import keep_open
-from tests.test_permissions import all_rows
+from tests.permission_world import all_rows
 
 pytestmark = pytest.mark.django_db
 

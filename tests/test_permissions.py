@@ -6,25 +6,18 @@ there fails, and so does a line without an address.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 import pytest
-from django.apps import apps
-from django.conf import settings
-from django.db import connection, transaction
+from django.db import transaction
 from django.http import HttpResponse
-from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from tests.permission_table import ROLES, Line, lines
-from tests.permission_world import World, make_world
+from tests.permission_table import ROLES, lines
+from tests.permission_world import address, all_rows, signed_in
 
 pytestmark = pytest.mark.django_db
 LINES = lines()
-# What asking for a page may write: the session itself, in which messages and the place of a list are kept, and the
-# audit trail.
-NOT_ROWS = {"sessions.Session", "accounts.Entry"}
 REFUSED = {"in", "401", "403", "404", "405"}
 
 
@@ -38,43 +31,12 @@ def routes(resolver: URLResolver | None = None, before: str = "") -> Iterator[st
             yield from routes(entry, route)
 
 
-@pytest.fixture(scope="module")
-def world(django_db_setup, django_db_blocker) -> Iterator[World]:
-    """Made once, since no test here leaves anything behind: each is undone to where this stands."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        yield make_world()
-        transaction.set_rollback(True)
-
-
-def address(line: Line, world: World) -> str:
-    """The line's route with its placeholders filled by the objects that the line names."""
-    values = iter(line.objects)
-    return re.sub("<[^>]+>", lambda _: str(world.values[next(values)]), line.route)
-
-
-def signed_in(role: str, world: World, **options) -> Client:
-    client = Client(**options)
-    if role != "anonymous":
-        client.cookies[settings.SESSION_COOKIE_NAME] = world.sessions[role]
-    return client
-
-
 def outcome(response: HttpResponse) -> str:
     """The answer in a word of the table: ``in`` is sent to sign in, ``go`` to another page."""
     if response.status_code != 302:
         return "ok" if response.status_code == 200 else str(response.status_code)
     doors = (reverse("accounts:sign_in"), reverse("accounts:pupil_sign_in"))
     return "in" if response["Location"].split("?")[0] in doors else "go"
-
-
-def all_rows() -> dict[str, list[tuple]]:
-    found = {}
-    with connection.cursor() as cursor:
-        for model in apps.get_models(include_auto_created=True):
-            if model._meta.label not in NOT_ROWS:
-                cursor.execute(f"SELECT * FROM {model._meta.db_table} ORDER BY {model._meta.pk.column}")
-                found[model._meta.label] = cursor.fetchall()
-    return found
 
 
 def test_every_address_has_a_line_and_every_line_an_address():

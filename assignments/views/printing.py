@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from accounts.access import adults_only
 from assignments.errors import SetError
 from assignments.forms.printing import PrintForm
-from assignments.models import Assignment, PrintedFile, PrintOrder, QuestionSet
+from assignments.models import Assignment, PrintOrder, QuestionSet
 from assignments.outlook import SECONDS_A_QUESTION
 from assignments.queries import pupils_of
 from assignments.querysets import SETTERS
@@ -60,12 +60,11 @@ def order(request: HttpRequest, pk: int) -> HttpResponse:
 @adults_only
 def file(request: HttpRequest, pk: int, place: int) -> HttpResponse:
     """Hand out one PDF."""
-    orders = PrintOrder.objects.visible_to(person(request))
-    found = get_object_or_404(
-        PrintedFile.objects.select_related("order__question_set"), order__in=orders, order=pk, place=place
-    )
+    orders = PrintOrder.objects.visible_to(person(request)).select_related("question_set")
+    order = get_object_or_404(orders, pk=pk)
+    found = get_object_or_404(order.files, place=place)
     response = HttpResponse(bytes(found.pdf), content_type="application/pdf")
-    name = f"{found.order.question_set.title}, {found.title}.pdf"
+    name = f"{order.question_set.title}, {found.title}.pdf"
     response["Content-Disposition"] = content_disposition_header("download" in request.GET, name) or ""
     return response
 

@@ -34,12 +34,12 @@ $(RUN):
 .venv/runtime: requirements.lock | $(RUN)
 	@echo "Installing what Creasemark needs (requirements.lock)"
 	@$(RUN) -m pip install -qq --disable-pip-version-check --require-hashes -r requirements.lock
-	@$(RUN) -c 'import cairocffi' 2>/dev/null || { $(call debian,libcairo2,which draws the PNG pictures); }
 	@touch $@
 
 .venv/development: requirements-dev.lock .venv/runtime
 	@echo "Installing what the tests need (requirements-dev.lock)"
 	@$(RUN) -m pip install -qq --disable-pip-version-check --require-hashes -r requirements-dev.lock
+	@$(RUN) -c 'import cairocffi' 2>/dev/null || { $(call debian,libcairo2,which draws what our PNG pictures are held against); }
 	@touch $@
 
 # Without a browser the other tests still run, and the browser's say why they do not.
@@ -99,8 +99,9 @@ serve: site
 	@exec $(BIN)/granian --interface wsgi --host $(HOST) --port $(PORT) --workers $(WORKERS) \
 		--blocking-threads $(THREADS) --respawn-failed-workers config.wsgi:application
 
+# Pupils who answer come before pictures: the worker takes what the web processes leave of the cores.
 worker: .venv/runtime
-	@exec $(BIN)/celery --app config worker --loglevel info --concurrency $(WORKERS)
+	@exec nice -n 10 $(BIN)/celery --app config worker --loglevel info --concurrency $(WORKERS)
 
 beat: .venv/runtime
 	@mkdir -p var

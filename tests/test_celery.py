@@ -65,8 +65,8 @@ def test_a_worker_draws_the_pictures_of_saved_questions(environment, tmp_path):
 def test_what_neither_redis_nor_a_worker_carried_through_is_drawn_by_a_later_sweep(environment):
     """Questions are saved while Redis is away; then a worker is killed in the midst of drawing them."""
     away = environment | {"REDIS_URL": "redis://127.0.0.1:1/0"}
-    run(away, "-m", "tests.small_school", "2")
-    assert (count(environment, VERSIONS), count(environment, DRAWN)) == (2, 0)
+    run(away, "-m", "tests.small_school", "6")
+    assert (count(environment, VERSIONS), count(environment, DRAWN)) == (6, 0)
     run(environment, "-c", SWEEP)
     with working(environment) as worker:
         wait_for(lambda: count(environment, DRAWN) > 0, 60)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import cairosvg
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 
 from bank.drawing import draw_pictures
 from bank.models import Picture, Version
+from geometry.pictures.bitmap import bitmap
 
 WIDTHS = {1: 400, 2: 800}  # pixels, by the density of the screen
 
@@ -18,10 +18,9 @@ def render_pictures(*, version: Version) -> int:
     Safe to repeat and to run twice at once: a name belongs to one picture of one version, which never changes.
     """
     Picture.objects.bulk_create(draw_pictures(version), ignore_conflicts=True)
-    made = 0
-    for picture in version.pictures.filter(has_png=False).exclude(kind=Picture.Kind.THUMB):
-        made += sum(_keep_bitmap(picture, density) for density in WIDTHS)
-        Picture.objects.filter(pk=picture.pk).update(has_png=True)
+    lacking = list(version.pictures.filter(has_png=False).exclude(kind=Picture.Kind.THUMB))
+    made = sum(_keep_bitmap(picture, density) for picture in lacking for density in WIDTHS)
+    Picture.objects.filter(pk__in=[picture.pk for picture in lacking]).update(has_png=True)
     return made
 
 
@@ -40,7 +39,7 @@ def bitmap_of(picture: Picture, density: int) -> bytes:
 
 
 def _draw_bitmap(picture: Picture, density: int) -> bytes:
-    return cairosvg.svg2png(bytestring=picture.svg.encode(), output_width=WIDTHS[density])
+    return bitmap(picture.svg, width=WIDTHS[density])
 
 
 def _keep_bitmap(picture: Picture, density: int) -> bool:

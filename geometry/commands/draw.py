@@ -14,6 +14,7 @@ from geometry.commands.lines import lines_of
 from geometry.errors import GeometryError
 from geometry.option_sets import make_options
 from geometry.pictures import SIZES, THEMES, Picture, draw_option, draw_stem, draw_steps
+from geometry.pictures.bitmap import bitmap
 from geometry.pictures.contact_sheet import lay_out
 from geometry.spec import Sheet, read_spec
 from geometry.unfolding import unfold
@@ -123,8 +124,6 @@ def _question(line: bytes) -> dict[str, Any]:
 def _write(picture: Picture, args: argparse.Namespace) -> None:
     data = picture.svg.encode()
     if args.format == "png":
-        import cairosvg  # only PNG needs the cairo library
-
-        data = cairosvg.svg2png(data, scale=args.scale)
+        data = bitmap(picture.svg, scale=args.scale)
     sys.stdout.buffer.write(data)
     sys.stdout.buffer.flush()

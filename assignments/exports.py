@@ -6,7 +6,6 @@ Columns are only ever added, at the end.
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, tzinfo
@@ -99,18 +98,23 @@ MISTAKE_COLUMNS: Mapping[str, str] = {
 # OWASP, "CSV Injection": a cell that begins with one of = + - @ tab CR LF, or with a full-width = + - @, may be
 # run as a formula. NUL is added from ASVS 5.0.0, 1.2.10. Where a spreadsheet parts cells at another sign than the
 # comma, a new cell may begin in the midst of ours; so each sign that may part cells is looked behind as well.
+END = "\r\n"
 FORMULA_START = re.compile("(^|[,;|\t\r\n])( *)(?=[-=+@\t\r\n\0＝＋－＠])")
 
 
 def csv_lines(columns: Iterable[str], rows: Iterable[Sequence[Any]]) -> Iterator[str]:
     """Yield the header and then each row as a line that ends in CR LF."""
-    writer = csv.writer(_Echo(), lineterminator="\r\n", quoting=csv.QUOTE_NONNUMERIC)
-    yield writer.writerow(list(columns))
-    for row in rows:
-        # Most cells are figures, letters and words, which are no formula: only others are looked at closely.
-        yield writer.writerow(
-            [cell if type(cell) is not str or not cell or cell.isalnum() else _safe_text(cell) for cell in row]
-        )
+    yield from row_lines([list(columns)])
+    yield from row_lines(rows)
+
+
+def row_lines(rows: Iterable[Sequence[Any]]) -> Iterator[str]:
+    """Yield each row as a line: text in quotation marks, figures without."""
+    return (_row_line(row) + END for row in rows)
+
+
+def _row_line(row: Iterable[Any]) -> str:
+    return ",".join(_written(cell) if isinstance(cell, str) else str(cell) for cell in row)
 
 
 def safe_cell(cell: Any) -> Any:
@@ -118,54 +122,46 @@ def safe_cell(cell: Any) -> Any:
     return _safe_text(cell) if isinstance(cell, str) else cell
 
 
-@lru_cache(maxsize=1024)  # names of classes, sets and pupils come again and again
 def _safe_text(text: str) -> str:
     return FORMULA_START.sub(r"\1\2'", text)
 
 
-class Moment(str):
-    """A time as written by ``iso``: text of our own making, which is no formula."""
-
-    __slots__ = ()
+@lru_cache(maxsize=4096)  # names, letters and kinds of mistakes come again and again
+def _written(text: str) -> str:
+    """Text as it stands in a line: harmless, in quotation marks, and those within doubled (RFC 4180, 2.7)."""
+    return '"' + _safe_text(text).replace('"', '""') + '"'
 
 
 def iso(at: datetime | None, zone: tzinfo) -> str:
     """Write a moment by the school's clock, to the second, with its offset; "" for none."""
-    return Moment(at.astimezone(zone).isoformat(timespec="seconds")) if at else ""
+    return at.astimezone(zone).isoformat(timespec="seconds") if at else ""
 
 
-def answer_rows(results: Results, zone: tzinfo, *, with_names: bool) -> Iterator[list[Any]]:
-    """Yield a row of ``ANSWER_COLUMNS`` for every question of every sitting, unanswered ones too."""
-    numbers = {
-        question.pk: (question.version.question.number, question.version.number) for question in results.questions
+def answer_lines(results: Results, zone: tzinfo, *, with_names: bool) -> Iterator[str]:
+    """Yield a line of ``ANSWER_COLUMNS`` for every question of every sitting, unanswered ones too.
+
+    There may be half a million, so each is written here in one go, just as ``row_lines`` would write it.
+    """
+    text = _written
+    asked_as = {
+        question.pk: f"{question.version.question.number},{question.version.number}" for question in results.questions
     }
     for row in results.sat:
-        whose, on_paper = _whose(results, row, with_names=with_names), int(row.sitting.is_on_paper)
+        whose = _row_line(_whose(results, row, with_names=with_names))
+        on_paper = int(row.sitting.is_on_paper)
         shown = {place.question: place for place in places(row.sitting.paper)}
         for mark in row.marks.each:
-            asked, standing, place = mark.asked, mark.standing, shown[mark.asked.question]
-            mistakes = mark.mistakes
-            yield [
-                *whose,
-                asked.position,
-                place.number,
-                *numbers[asked.question],
-                mark.outcome.value,
-                standing.choice,
-                place.shown(standing.choice),
-                asked.key,
-                " ".join(sorted({mistake.kind for mistake in mistakes})) if mistakes else "",
-                # Openings run from the last fold to the first.
-                max(mistake.fold for mistake in mistakes) if mistakes else "",
-                standing.late_choice,
-                standing.changes,
-                int(standing.is_flagged),
-                round(standing.seconds, 1),
-                iso(standing.chosen_at, zone),
-                asked.accepts,
-                on_paper,
-                standing.struck,
-            ]
+            asked, outcome, standing = mark
+            place, choice, mistakes = shown[asked.question], standing.choice, mark.mistakes
+            kinds = " ".join(sorted({mistake.kind for mistake in mistakes})) if mistakes else ""
+            # Openings run from the last fold to the first.
+            fold = max(mistake.fold for mistake in mistakes) if mistakes else '""'
+            yield (
+                f"{whose},{asked.position},{place.number},{asked_as[asked.question]},"
+                f'"{outcome}",{text(choice)},{text(place.shown(choice))},{text(asked.key)},{text(kinds)},{fold},'
+                f"{text(standing.late_choice)},{standing.changes},{standing.is_flagged:d},{standing.seconds:.1f},"
+                f'"{iso(standing.chosen_at, zone)}",{text(asked.accepts)},{on_paper},{text(standing.struck)}{END}'
+            )
 
 
 def sitting_rows(results: Results, zone: tzinfo, at: datetime, *, with_names: bool) -> Iterator[list[Any]]:
@@ -238,10 +234,3 @@ def _whose(results: Results, row: Row, *, with_names: bool) -> list[Any]:
     assignment = results.assignment
     name = row.pupil.name if with_names else ""
     return [assignment.school_class.name, assignment.title, assignment.pk, row.pupil.pk, name]
-
-
-class _Echo:
-    """A file that hands back what is written to it, so that a line can be sent as soon as it is made."""
-
-    def write(self, line: str) -> str:
-        return line

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from assignments.timekeeping import NOTHING, Stop
@@ -67,7 +68,11 @@ class Outcome(StrEnum):
     DROPPED = "dropped"  # the question is left out of the marks
 
 
-@dataclass
+BY_SEQUENCE = attrgetter("epoch", "seq")
+BY_ARRIVAL = attrgetter("received_at", "epoch", "seq")
+
+
+@dataclass(slots=True)
 class Standing:
     """Where one question stands: the choice that counts, what came too late, what is ruled out, whether flagged."""
 
@@ -82,8 +87,7 @@ class Standing:
     seconds: float = 0.0
 
 
-@dataclass(frozen=True)
-class Mark:
+class Mark(NamedTuple):
     """The mark of one question. ``choice`` is the version's letter that counts, "" if unanswered."""
 
     asked: Asked
@@ -156,14 +160,14 @@ def mark(acts: Iterable[Act], questions: Sequence[Asked], started_at: datetime, 
     """Return the marks of a sitting that began at ``started_at``, and whose clock stood during ``stops``."""
     standing = standings(acts, started_at, stops)
     each = sorted(questions, key=lambda asked: asked.position)
-    return Marks(tuple(_mark_one(asked, standing.get(asked.question, Standing())) for asked in each))
+    return Marks(tuple(_mark_one(asked, standing.get(asked.question) or Standing()) for asked in each))
 
 
 def standings(acts: Iterable[Act], started_at: datetime, stops: Sequence[Stop] = ()) -> dict[int, Standing]:
     """Return how each question touched stands, by its id."""
     acts = list(acts)
     found: dict[int, Standing] = defaultdict(Standing)
-    for act in sorted(acts, key=lambda act: (act.epoch, act.seq)):
+    for act in sorted(acts, key=BY_SEQUENCE):
         _take(found[act.question], act)
     for question, seconds in _seconds(acts, started_at, stops).items():
         found[question].seconds = seconds
@@ -172,6 +176,10 @@ def standings(acts: Iterable[Act], started_at: datetime, stops: Sequence[Stop] =
 
 def _take(standing: Standing, act: Act) -> None:
     match act.kind:
+        case "choose" if not act.is_late:  # by far the most, so they are asked for first
+            _choose(standing, act)
+        case "choose":
+            standing.late_choice = act.option
         case "lock":
             standing.is_locked = True
         case "flag" | "unflag":
@@ -182,10 +190,6 @@ def _take(standing: Standing, act: Act) -> None:
             standing.struck = standing.struck.replace(act.option, "")
         case "open":
             standing.opened_at = min(standing.opened_at or act.received_at, act.received_at)
-        case "choose" if act.is_late:
-            standing.late_choice = act.option
-        case "choose":
-            _choose(standing, act)
 
 
 def _choose(standing: Standing, act: Act) -> None:
@@ -193,7 +197,8 @@ def _choose(standing: Standing, act: Act) -> None:
     standing.changes += standing.choice not in ("", act.option)
     standing.choice, standing.chosen_at = act.option, act.received_at
     standing.late_choice = ""
-    standing.struck = standing.struck.replace(act.option, "")
+    if standing.struck:
+        standing.struck = standing.struck.replace(act.option, "")
 
 
 def _seconds(acts: list[Act], started_at: datetime, stops: Sequence[Stop]) -> dict[int, float]:
@@ -205,11 +210,12 @@ def _seconds(acts: list[Act], started_at: datetime, stops: Sequence[Stop]) -> di
     """
     spent: dict[int, float] = defaultdict(float)
     before, last = started_at, 0
-    for act in sorted(acts, key=lambda act: (act.received_at, act.epoch, act.seq)):
+    for act in sorted(acts, key=BY_ARRIVAL):
         if not act.is_late:
-            stood = sum((stop.within(before, act.received_at) for stop in stops), NOTHING)
-            busy_with = last if act.kind == "open" and last else act.question
-            spent[busy_with] += (act.received_at - before - stood).total_seconds()
+            busy = act.received_at - before
+            if stops:
+                busy -= sum((stop.within(before, act.received_at) for stop in stops), NOTHING)
+            spent[last if act.kind == "open" and last else act.question] += busy.total_seconds()
             before, last = act.received_at, act.question
     return spent
 

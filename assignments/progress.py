@@ -8,22 +8,37 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import sqrt
 from statistics import mean
 
+import numpy as np
+
 from assignments.answer_tables import AnswerTable
 from assignments.models import Assignment
+from assignments.rasch import ability
 
 SURE = 2  # standard errors: a change that is smaller may well be chance
 
 
 @dataclass(frozen=True)
 class Score:
-    """One sitting: the share right of so many questions, and the share predicted."""
+    """One sitting: the share right of so many questions, and the share predicted, over all and of each question."""
 
     right: float
     predicted: float
     questions: int
+    facilities: tuple[float, ...] = ()
+
+    @cached_property
+    def standing(self) -> tuple[float, float]:
+        """Where the pupil stands on one scale for all sets, with the standard error: a Rasch estimate in logits.
+
+        The difficulties are those predicted, so that 0 is just as predicted whatever the set, and +1 turns even odds
+        of a right answer into 73 in 100.
+        """
+        share = np.clip(np.array(self.facilities), 0.01, 0.99)
+        return ability(self.right * self.questions, np.log((1 - share) / share))
 
 
 @dataclass(frozen=True)
@@ -56,6 +71,12 @@ class Step:
         return sqrt(spread / len(self.scores))
 
     @property
+    def standing(self) -> dict[str, float]:
+        """Where the pupil of a single sitting stands on the scale of all sets, and the standard error, for a page."""
+        value, error = self.scores[0].standing
+        return {"value": value, "error": error}
+
+    @property
     def percents(self) -> dict[str, float]:
         """The figures in per cent, for a page."""
         return {
@@ -70,10 +91,10 @@ def scores_by_sitting(tables: Iterable[AnswerTable], predicted: Mapping[int, flo
     """Return the score of every sitting in the tables; ``predicted`` is a facility by a version's primary key."""
     out: dict[int, Score] = {}
     for table in tables:
-        expected = mean(predicted.get(item.version, 0.5) for item in table.items)
+        facilities = tuple(predicted.get(item.version, 0.5) for item in table.items)
         shares = table.right.mean(axis=1).tolist()
         for sitting, share in zip(table.sittings, shares, strict=True):
-            out[sitting] = Score(share, expected, len(table.items))
+            out[sitting] = Score(share, mean(facilities), len(facilities), facilities)
     return out
 
 

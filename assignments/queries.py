@@ -59,8 +59,8 @@ def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
     acts: dict[int, list[Act]] = defaultdict(list)
     typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
     rows = Event.objects.filter(typed_last, sitting__in=[sitting.pk for sitting in sittings]).order_by("epoch", "seq")
-    for sitting_id, *act in rows.values_list("sitting", *Act._fields):
-        acts[sitting_id].append(Act(*act))
+    for *act, sitting_id in rows.values_list(*Act._fields, "sitting"):
+        acts[sitting_id].append(Act._make(act))
     return acts
 
 

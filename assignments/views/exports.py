@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from typing import Any
 
 from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
@@ -20,10 +19,11 @@ from assignments.exports import (
     ITEM_COLUMNS,
     MISTAKE_COLUMNS,
     SITTING_COLUMNS,
-    answer_rows,
+    answer_lines,
     csv_lines,
     item_rows,
     mistake_rows,
+    row_lines,
     sitting_rows,
 )
 from assignments.forms.results import ResultsForm
@@ -40,10 +40,10 @@ def answers(request: HttpRequest) -> HttpResponseBase:
     """One row for every question of every sitting in view."""
     zone = timezone.get_current_timezone()
 
-    def rows(results: Results, with_names: bool) -> Iterable[list[Any]]:
-        return answer_rows(results, zone, with_names=with_names)
+    def lines(results: Results, with_names: bool) -> Iterable[str]:
+        return answer_lines(results, zone, with_names=with_names)
 
-    return _csv(request, "answers", ANSWER_COLUMNS, rows)
+    return _csv(request, "answers", ANSWER_COLUMNS, lines)
 
 
 @require_safe
@@ -52,10 +52,10 @@ def sittings(request: HttpRequest) -> HttpResponseBase:
     """One row for every sitting in view."""
     zone, at = timezone.get_current_timezone(), database_now()
 
-    def rows(results: Results, with_names: bool) -> Iterable[list[Any]]:
-        return sitting_rows(results, zone, at, with_names=with_names)
+    def lines(results: Results, with_names: bool) -> Iterable[str]:
+        return row_lines(sitting_rows(results, zone, at, with_names=with_names))
 
-    return _csv(request, "sittings", SITTING_COLUMNS, rows)
+    return _csv(request, "sittings", SITTING_COLUMNS, lines)
 
 
 @require_safe
@@ -63,10 +63,10 @@ def sittings(request: HttpRequest) -> HttpResponseBase:
 def mistakes(request: HttpRequest) -> HttpResponseBase:
     """One row for every kind of mistake of every sitting in view."""
 
-    def rows(results: Results, with_names: bool) -> Iterable[list[Any]]:
-        return mistake_rows(results, with_names=with_names)
+    def lines(results: Results, with_names: bool) -> Iterable[str]:
+        return row_lines(mistake_rows(results, with_names=with_names))
 
-    return _csv(request, "mistakes", MISTAKE_COLUMNS, rows)
+    return _csv(request, "mistakes", MISTAKE_COLUMNS, lines)
 
 
 @require_safe
@@ -80,7 +80,7 @@ def items(request: HttpRequest) -> HttpResponseBase:
     versions = Version.objects.visible_to(person(request)).filter(pk__in=figures).select_related("question")
     ordered = versions.defer("spec", "options", "checks").order_by("question__number", "number")
     rows = item_rows((version, figures[version.pk]) for version in ordered.iterator())
-    return _streamed("items", ITEM_COLUMNS, rows, form)
+    return _streamed("items", csv_lines(ITEM_COLUMNS, rows), form)
 
 
 @require_safe
@@ -97,7 +97,7 @@ def columns(request: HttpRequest) -> HttpResponse:
 
 
 def _csv(
-    request: HttpRequest, what: str, columns: Iterable[str], rows: Callable[[Results, bool], Iterable[list[Any]]]
+    request: HttpRequest, what: str, columns: Iterable[str], lines: Callable[[Results, bool], Iterable[str]]
 ) -> HttpResponseBase:
     form = ResultsForm(request.GET, user=person(request))
     if not form.is_valid():
@@ -108,11 +108,12 @@ def _csv(
     for class_pk in sorted({assignment.school_class_id for assignment in found}):
         record(Deed.EXPORTED, by=person(request), about={"class": class_pk})
 
-    def every_row() -> Iterator[list[Any]]:
+    def every_line() -> Iterator[str]:
+        yield from csv_lines(columns, ())
         for assignment in found:
-            yield from rows(results_of(assignment), with_names)
+            yield from lines(results_of(assignment), with_names)
 
-    return _streamed(what, columns, every_row(), form)
+    return _streamed(what, every_line(), form)
 
 
 def _refused(request: HttpRequest, form: ResultsForm) -> HttpResponse:
@@ -120,8 +121,8 @@ def _refused(request: HttpRequest, form: ResultsForm) -> HttpResponse:
     return render(request, "assignments/results.html", context, status=400)
 
 
-def _streamed(what: str, columns: Iterable[str], rows: Iterable[list[Any]], form: ResultsForm) -> HttpResponseBase:
-    response = StreamingHttpResponse(csv_lines(columns, rows), content_type="text/csv; charset=utf-8; header=present")
+def _streamed(what: str, lines: Iterable[str], form: ResultsForm) -> HttpResponseBase:
+    response = StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8; header=present")
     response["Content-Disposition"] = content_disposition_header(True, _file_name(what, form))
     return response
 

@@ -17,6 +17,7 @@ from accounts.trail import Deed, record
 from assignments.diagnosis import are_too_few, count_mistakes, find_habit, label_of
 from assignments.figures import Figures
 from assignments.forms.results import ResultsForm
+from assignments.kinds import marks_by_kind
 from assignments.models import Assignment
 from assignments.papers import LETTERS, places
 from assignments.queries import mistakes_behind
@@ -65,6 +66,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "absent_count": len(results.absent),
         "running": [row for row in results.sat if row.sitting.is_running(at)],
         "mistakes": count_mistakes((row.pupil, row.marks) for row in results.sat),
+        "kinds": marks_by_kind(results.questions, [row.marks for row in results.sat]),
         "too_few": are_too_few(row.marks for row in results.sat),
         "picked": _picked(results, picked - 1) if picked else None,
         "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
@@ -94,6 +96,7 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
         "mark": results.mark_of(row),
         "answers": _answers(results, row),
         "mistakes": count_mistakes([(row.pupil, row.marks)]),
+        "kinds": marks_by_kind(results.questions, [row.marks]),
         "finding": find_habit(row.pupil, [row.marks]),
         "may_send": person(request).role in SETTERS,
         "ended_at": row.sitting.ended_at(at),

@@ -49,11 +49,11 @@ def test_recompute_fails_where_the_file_tells_something_else(
     from assignments.management.commands import recompute
 
     def forged(*args, **kwargs):
-        for row in real(*args, **kwargs):
-            yield ["A" if cell == "B" else cell for cell in row]
+        for line in real(*args, **kwargs):
+            yield line.replace('"B"', '"A"')
 
-    real = recompute.answer_rows
-    monkeypatch.setattr(recompute, "answer_rows", forged)
+    real = recompute.answer_lines
+    monkeypatch.setattr(recompute, "answer_lines", forged)
     with pytest.raises(CommandError, match=r"The marks differ: pupil \d+ in the export"):
         run("recompute", assignment.pk, check=True)
 

@@ -6,6 +6,7 @@ import re
 from datetime import timedelta
 from math import sqrt
 
+import numpy as np
 import pytest
 from django.urls import reverse
 from lxml import etree, html
@@ -14,6 +15,7 @@ from accounts.models import SchoolClass, User
 from assignments.charts import chart_of
 from assignments.models import Assignment
 from assignments.progress import Score, Step, said_of
+from assignments.rasch import ability
 from bank.models import Version
 from tests.assignments.factories import NOON, make_assignment, make_sitting
 
@@ -98,6 +100,8 @@ class TestPages:
             ["2", "Week 2", "67", "60", "+7"],
             ["3", "Week 3", "100", "60", "+40"],
         ]
+        # log((r + 1/2) / (3 - r + 1/2)) - log(0.6 / 0.4), as three questions alike have it; see TestOneScale
+        assert [row[7] for row in rows] == ["-0.9 ± 1.2", "+0.1 ± 1.2", "+1.5 ± 1.7"]
         rows = self.rows(client_of(teacher), "class_progress", school_class.pk)
         assert [row[3:7] for row in rows] == [
             ["1", "33", "60", "-27"],
@@ -160,3 +164,28 @@ class TestPages:
             ("Week 1", "slid", "2", "3"),
             ("Week 2", "slid", "1", "3"),
         ]
+
+
+class TestOneScale:
+    @pytest.mark.parametrize("right", [0, 3, 10])
+    def test_of_ten_questions_alike_it_is_the_log_odds_with_half_a_question_added_to_both_sides(
+        self, right: int
+    ) -> None:
+        """Put p for all in Warm's equation: r - 10 p + (1 - 2 p) / 2 = 0. Worked out here by hand."""
+        value, error = ability(right, np.full(10, 0.4))
+        odds = (right + 0.5) / (10.5 - right)
+        assert value == pytest.approx(0.4 + np.log(odds), abs=1e-6)
+        assert error == pytest.approx(1 / np.sqrt(10 * odds / (1 + odds) ** 2), rel=1e-5)
+
+    @pytest.mark.parametrize("right", [0, 2, 5])
+    def test_it_is_where_likelihood_times_root_information_is_greatest(self, right: int) -> None:
+        """The same estimate as the mode under Jeffreys's prior (Warm 1989, from memory), found by looking."""
+        difficulty = np.array([-2.0, -0.5, 0.0, 1.0, 1.7])
+        theta = np.linspace(-8, 8, 160_001)[:, None]
+        p = 1 / (1 + np.exp(difficulty - theta))
+        height = right * theta[:, 0] + np.log(1 - p).sum(axis=1) + np.log((p * (1 - p)).sum(axis=1)) / 2
+        assert ability(right, difficulty)[0] == pytest.approx(theta[height.argmax(), 0], abs=1e-3)
+
+    def test_the_same_share_of_a_harder_set_stands_higher(self) -> None:
+        easy, hard = (Score(0.5, facility, 10, (facility,) * 10) for facility in (0.8, 0.3))
+        assert easy.standing[0] < 0 < hard.standing[0]

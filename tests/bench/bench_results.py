@@ -38,7 +38,7 @@ from django.db.models import F, Q
 
 from accounts.models import Role, School, SchoolClass, User
 from assignments.answer_tables import tables_of
-from assignments.exports import ANSWER_COLUMNS, answer_rows, csv_lines
+from assignments.exports import ANSWER_COLUMNS, answer_lines, csv_lines
 from assignments.figures import Figures
 from assignments.item_statistics import item_statistics, set_statistics
 from assignments.models import Assignment, Event, Sitting
@@ -158,8 +158,9 @@ def class_table(assignment: Assignment) -> float:
 
 def export(assignments: list[Assignment]) -> tuple[float, int]:
     def lines() -> Iterator[str]:
+        yield from csv_lines(ANSWER_COLUMNS, ())
         for assignment in assignments:
-            yield from csv_lines(ANSWER_COLUMNS, answer_rows(results_of(assignment), UTC, with_names=True))
+            yield from answer_lines(results_of(assignment), UTC, with_names=True)
 
     def work() -> int:
         return sum(1 for _ in lines())

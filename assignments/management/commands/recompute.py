@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import csv
 import json
+from itertools import chain
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from assignments.exports import ANSWER_COLUMNS, answer_rows, csv_lines
+from assignments.exports import ANSWER_COLUMNS, answer_lines, csv_lines
 from assignments.marking import Marks, mark
 from assignments.models import Assignment, Sitting
 from assignments.queries import acts_of, as_asked, stops_of
@@ -81,7 +82,7 @@ def timed_differently(results: Results) -> list[str]:
 def exported_differently(results: Results) -> list[str]:
     """Name the pupils whose answers in the exported file are not those of their marks."""
     zone = timezone.get_current_timezone()
-    text = csv_lines(ANSWER_COLUMNS, answer_rows(results, zone, with_names=False))
+    text = chain(csv_lines(ANSWER_COLUMNS, ()), answer_lines(results, zone, with_names=False))
     exported: dict[int, list[tuple[str, ...]]] = {}
     for line in csv.DictReader(text):
         exported.setdefault(int(line["pupil_id"]), []).append(tuple(line[name] for name in COMPARED))

@@ -16,6 +16,7 @@ from assignments.diagnosis import count_mistakes, find_habit
 from assignments.papers import places
 
 if TYPE_CHECKING:
+    from assignments.marking import Mark
     from assignments.results import Results, Row
     from assignments.version_figures import VersionFigures
     from bank.models import Version
@@ -146,22 +147,38 @@ def answer_lines(results: Results, zone: tzinfo, *, with_names: bool) -> Iterato
     asked_as = {
         question.pk: f"{question.version.question.number},{question.version.number}" for question in results.questions
     }
+    told: dict[tuple[int, str], tuple[str, str, str]] = {}  # what is alike for all who chose the same
     for row in results.sat:
         whose = _row_line(_whose(results, row, with_names=with_names))
         on_paper = int(row.sitting.is_on_paper)
         shown = {place.question: place for place in places(row.sitting.paper)}
         for mark in row.marks.each:
-            asked, outcome, standing = mark
-            place, choice, mistakes = shown[asked.question], standing.choice, mark.mistakes
-            kinds = " ".join(sorted({mistake.kind for mistake in mistakes})) if mistakes else ""
-            # Openings run from the last fold to the first.
-            fold = max(mistake.fold for mistake in mistakes) if mistakes else '""'
+            asked, _, standing = mark
+            question, choice = asked.question, standing.choice
+            place = shown[question]
+            if (question, choice) not in told:
+                told[question, choice] = _told(mark)
+            chosen, behind, accepts = told[question, choice]
+            at = iso(standing.chosen_at, zone)
             yield (
-                f"{whose},{asked.position},{place.number},{asked_as[asked.question]},"
-                f'"{outcome}",{text(choice)},{text(place.shown(choice))},{text(asked.key)},{text(kinds)},{fold},'
-                f"{text(standing.late_choice)},{standing.changes},{standing.is_flagged:d},{standing.seconds:.1f},"
-                f'"{iso(standing.chosen_at, zone)}",{text(asked.accepts)},{on_paper},{text(standing.struck)}{END}'
+                f"{whose},{asked.position},{place.number},{asked_as[question]},{chosen},"
+                f"{text(place.shown(choice))},{behind},{text(standing.late_choice)},{standing.changes},"
+                f'{standing.is_flagged:d},{standing.seconds:.1f},"{at}",{accepts},{on_paper},{text(standing.struck)}{END}'
             )
+
+
+def _told(mark: Mark) -> tuple[str, str, str]:
+    """Outcome and choice, then the key and what the choice stands for, then what counts as right, as they are written.
+
+    Openings run from the last fold to the first, so that the highest fold of the mistakes goes wrong first.
+    """
+    kinds = " ".join(sorted({mistake.kind for mistake in mark.mistakes}))
+    fold = max((mistake.fold for mistake in mark.mistakes), default="")
+    return (
+        _row_line([mark.outcome.value, mark.choice]),
+        _row_line([mark.asked.key, kinds, fold]),
+        _row_line([mark.asked.accepts]),
+    )
 
 
 def sitting_rows(results: Results, zone: tzinfo, at: datetime, *, with_names: bool) -> Iterator[list[Any]]:

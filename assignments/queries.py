@@ -59,8 +59,8 @@ def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
     acts: dict[int, list[Act]] = defaultdict(list)
     typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
     rows = Event.objects.filter(typed_last, sitting__in=[sitting.pk for sitting in sittings]).order_by("epoch", "seq")
-    for *act, sitting_id in rows.values_list(*Act._fields, "sitting"):
-        acts[sitting_id].append(Act._make(act))
+    for row in rows.values_list(*Act._fields, "sitting"):
+        acts[row[-1]].append(Act._make(row[:-1]))
     return acts
 
 
@@ -99,9 +99,13 @@ def last_seq(sitting: Sitting) -> int:
     return sitting.events.filter(epoch=sitting.epoch).aggregate(last=Max("seq"))["last"] or 0
 
 
-def questions_of(assignment: Assignment) -> list[AssignedQuestion]:
-    """Return the questions of an assignment in order, each with its version, the version's question, and its ruling."""
-    return list(assignment.questions.select_related("version__question", "ruling").order_by("position"))
+def questions_of(assignment: Assignment, *, for_marks: bool = False) -> list[AssignedQuestion]:
+    """Return the questions of an assignment in order, each with its version, the version's question, and its ruling.
+
+    ``for_marks``: without the paper itself, which many files of results need not read.
+    """
+    found = assignment.questions.select_related("version__question", "ruling").order_by("position")
+    return list(found.defer("version__spec", "version__checks", "version__difficulty") if for_marks else found)
 
 
 def as_asked(question: AssignedQuestion) -> Asked:

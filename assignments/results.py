@@ -84,12 +84,12 @@ class Results:
         return Column(question, len(marks), right, Counter(one.choice for one in marks))
 
 
-def results_of(assignment: Assignment) -> Results:
-    """Return the results of the whole class (4 queries)."""
+def results_of(assignment: Assignment, *, for_marks: bool = False) -> Results:
+    """Return the results of the whole class (4 queries); ``for_marks``: as ``questions_of`` has it."""
     sittings = list(assignment.sittings.select_related("pupil"))
     began = {sitting.pupil_id for sitting in sittings}
     absent = [pupil for pupil in pupils_of(assignment) if pupil.pk not in began]
-    questions = questions_of(assignment)
+    questions = questions_of(assignment, for_marks=for_marks)
     return Results(assignment, questions, mark_sittings(sittings, questions), _by_name(absent))
 
 

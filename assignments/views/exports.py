@@ -111,7 +111,7 @@ def _csv(
     def every_line() -> Iterator[str]:
         yield from csv_lines(columns, ())
         for assignment in found:
-            yield from lines(results_of(assignment), with_names)
+            yield from lines(results_of(assignment, for_marks=True), with_names)
 
     return _streamed(what, every_line(), form)
 

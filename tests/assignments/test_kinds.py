@@ -22,7 +22,7 @@ def assignment(school_class: SchoolClass, pupil: User) -> Assignment:
         question.version.folds = folds
         question.version.difficulty = {"features": {"folds": folds, "slanting": slanting, "oblique": 0}}
         question.version.save()
-    make_sitting(made, pupil, "CBE")
+    make_sitting(made, pupil, choices="CBE")
     return made
 
 

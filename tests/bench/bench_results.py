@@ -160,7 +160,7 @@ def export(assignments: list[Assignment]) -> tuple[float, int]:
     def lines() -> Iterator[str]:
         yield from csv_lines(ANSWER_COLUMNS, ())
         for assignment in assignments:
-            yield from answer_lines(results_of(assignment), UTC, with_names=True)
+            yield from answer_lines(results_of(assignment, for_marks=True), UTC, with_names=True)
 
     def work() -> int:
         return sum(1 for _ in lines())

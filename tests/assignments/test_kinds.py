@@ -38,7 +38,7 @@ def test_each_kind_has_its_questions_and_what_was_right(assignment: Assignment, 
     addresses = [("result", [assignment.pk]), ("result_pupil", [assignment.pk, results.sat[0].pupil.pk])]
     for name, where in addresses:
         page = client_of(teacher).get(reverse(f"assignments:{name}", args=where)).content.decode()
-        assert '2 folds</th><td class="num">2</td><td class="num">1 of 2</td>' in page
+        assert '2 folds</th><td class="num">2</td><td class="num nowrap">1 of 2</td>' in page
 
 
 def test_where_all_are_alike_or_nobody_sat_nothing_is_said(school_class: SchoolClass, assignment: Assignment) -> None:

@@ -242,6 +242,8 @@ def set_of(workings: Workings, shown: Sequence[tuple[Flat, tuple[Mistake, ...]]]
 
 def why_not(workings: Workings, candidates: Sequence[Candidate], kinds: Sequence[str]) -> str:
     """Which rule a spec cannot meet, and what would help."""
+    if not workings.unfolding.spec.punches:
+        return "A question needs at least one hole: add a punch."
     found = kinds_of(candidates)
     missing = [kind for kind in kinds if kind not in found]
     if missing:

@@ -104,6 +104,7 @@ NEAR = HEART | {"at": ["5/8", "2/3"]}  # nearer the crease than the edge
     ("folds", "punch", "kinds", "says"),
     [
         ([], HEART, (), "at least one fold"),
+        ([HALF], None, (), "add a punch"),
         ([HALF], HEART | {"at": ["1/2", "1/2"]}, (), "Move the punch off the crease"),
         ([HALF], HEART | {"shape": "disc", "at": ["3/4", "1/2"], "size": "2/5"}, (), "Make the hole smaller"),
         ([HALF], HEART, ("swapped",), "it needs two punches of different shapes"),
@@ -112,7 +113,7 @@ NEAR = HEART | {"at": ["5/8", "2/3"]}  # nearer the crease than the edge
     ],
 )
 def test_what_keeps_a_spec_from_a_set_is_said_with_what_would_help(folds, punch, kinds, says):
-    spec = {"version": 1, "sheet": {"kind": "square"}, "folds": folds, "punches": [punch]}
+    spec = {"version": 1, "sheet": {"kind": "square"}, "folds": folds, "punches": [punch] if punch else []}
     with pytest.raises(OptionSetError) as refused:
         make_options(read_spec(spec), 1, kinds=kinds)
     assert says in str(refused.value)

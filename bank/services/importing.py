@@ -28,6 +28,7 @@ from geometry.judging import judge
 
 KEPT = timedelta(days=1)
 PATIENCE = 90.0  # seconds of work on one file; honest questions take about a thirtieth of a second each
+SAID = ("level", "folds", "punches", "spec", "fingerprint", "folding", "punched_at")  # of a new question
 NEW, REPEATED, REFUSED = "new", "repeated", "refused"
 
 
@@ -94,7 +95,7 @@ def _look_at(entry: Any, known: dict[str, str]) -> tuple[dict[str, Any], dict[st
         return {"outcome": REPEATED, "says": known[option_set.fingerprint]}, None
     content = content_of(incoming.spec, option_set)
     failed = [check["says"] for check in content["checks"] if not check["ok"]]
-    said = {name: content[name] for name in ("level", "folds", "punches", "spec")} | {"tags": incoming.tags}
+    said = {name: content[name] for name in SAID} | {"tags": incoming.tags}
     return {"outcome": NEW, "says": " ".join(failed), **said}, _kept(incoming, content, failed)
 
 

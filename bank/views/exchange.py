@@ -20,6 +20,7 @@ from bank.exchange.reading import MAX_BYTES
 from bank.exchange.writing import write_file
 from bank.forms.exchange import FileForm, TakeForm
 from bank.models import Import
+from bank.repeats import Asked, repeats_of
 from bank.selection import read_selection
 from bank.services import importing
 
@@ -112,6 +113,9 @@ def _preview(request: SignedInRequest, found: Import, form: TakeForm) -> dict[st
     stems = thumbs_of(row["spec"] for row in page if "spec" in row)
     for row in page:
         row["stem"] = next(stems) if "spec" in row else ()
+    new = [row for row in page if "folding" in row and not found.taken_at]
+    for row, repeats in zip(new, repeats_of(found.school_id, list(map(Asked.of_content, new))), strict=True):
+        row["repeats"] = repeats
     return {
         "found": found,
         "form": form,

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from lxml import html
 
 from accounts.models import School, User
 from bank.models import State
+from bank.services.importing import look_over
 from bank.services.questions import save_question
 from geometry.option_sets import make_options
 from geometry.spec import read_spec
 from tests.bank.factories import DIAGONAL, HALVES, make_batch, make_question, options_of, typed_halves
+from tests.bank.incoming import entries, file_of
 
 BESIDE = HALVES | {"punches": [{"shape": "heart", "at": ["27/32", "11/16"], "size": "1/6", "turn": 90}]}  # 1/32 away
 ELSEWHERE = HALVES | {"punches": [{"shape": "triangle", "at": ["5/8", "7/8"], "size": "1/6", "turn": 0}]}
@@ -77,3 +80,11 @@ def test_a_near_repeat_in_a_batch_is_told_and_stays_kept(client_of, school: Scho
 def test_another_schools_questions_are_not_told(client_of, teacher: User, stranger: User) -> None:
     make_question(stranger.school)
     assert "no question like it" in at_the_bench(client_of(teacher))
+
+
+def test_a_near_repeat_in_a_file_is_told_before_it_comes_in(client_of, school: School, teacher: User) -> None:
+    near = saved(school, BESIDE)
+    found = look_over(data=file_of(*entries()), by=teacher, at=timezone.now())
+    page = client_of(teacher).get(reverse("bank:looked_over", args=[found.pk])).content.decode()
+    assert page.count("Nearly the same as") == 1
+    assert f'<a href="{reverse("bank:detail", args=[near])}">question 1</a>' in page

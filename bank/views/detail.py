@@ -39,7 +39,7 @@ def detail(request: SignedInRequest, pk: int) -> HttpResponse:
         "uses": uses_of([question])[question.pk],
         "sets": sets_with(question),
         "made_from_it": question.made_from_it.order_by("number"),
-        "guessed": _guessed(version),
+        "can_be_guessed": version.options["sets"] != LOT,
         "repeats": repeats_of(question.school_id, [Asked.of_version(version)], [pk])[0],
     }
     return render(request, "bank/detail.html", context)
@@ -95,12 +95,6 @@ def _version(question: Question, number: str) -> Version:
     if not number and question.current:
         return question.current
     return get_object_or_404(question.versions, number=number if number.isdigit() else 0)
-
-
-def _guessed(version: Version) -> int | None:
-    """In how many of 100 such sets the pictures alone betray the key; None where they tell nothing, or are not five."""
-    figure = version.options.get("guessability")
-    return None if version.options["sets"] == LOT or figure is None else round(100 * figure)
 
 
 def _slides(pictures: Pictures) -> list[tuple[str, Picture]]:

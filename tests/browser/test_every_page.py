@@ -157,6 +157,9 @@ def told_what_is_wrong(page: Page, site: Site) -> Iterator[str]:
     page.get_by_label("Time allowed").fill("soon")
     page.get_by_role("button", name="Assign to 6 Wren").click()
     yield "terms that cannot be"
+    page.goto(f"/results/{site.school['closed']}/")
+    page.locator("details.menu > summary.button").click()
+    yield "a menu of deeds"
     page.goto("/bank/?q=nothing+has+this")
     yield "a search that finds nothing"
     page.goto("/no/such/page/")

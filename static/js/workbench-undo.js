@@ -41,14 +41,18 @@ function keep() {
 async function restore(at) {
   restoring = true;
   const values = Object.fromEntries(new URLSearchParams(kept.states[at]));
-  await window.htmx.ajax("POST", location.pathname, {
-    source: "#bench-restore", target: "#bench", select: "#bench", swap: "outerHTML", values: { ...values, do: "show" },
-  });
-  restoring = false;
-  if (!form()) return;
-  kept.at = at;
-  store();
-  showButtons();
+  try {
+    await window.htmx.ajax("POST", location.pathname, {
+      source: "#bench-restore", target: "#bench", select: "#bench", swap: "outerHTML", values: { ...values, do: "show" },
+    });
+    if (!form()) return;
+    kept.at = at;
+    kept.states[at] = stateOf(); // as the server writes it, so that nothing seems to have been changed since
+    store();
+    showButtons();
+  } finally {
+    restoring = false;
+  }
 }
 
 function begin() {

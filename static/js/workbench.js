@@ -33,6 +33,11 @@ document.addEventListener("htmx:afterOnLoad", () => {
 document.addEventListener("input", (event) => event.target.name === "step" && event.stopPropagation(), true);
 
 document.addEventListener("htmx:beforeSwap", (event) => {
+  // Who asked has been swapped away: this answers a form that is no longer there.
+  if (bench() && !event.detail.requestConfig.elt.isConnected) {
+    event.detail.shouldSwap = false;
+    return;
+  }
   if (!bench() || ![409, 422].includes(event.detail.xhr.status)) return;
   event.detail.shouldSwap = true;
   event.detail.isError = false;

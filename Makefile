@@ -99,9 +99,10 @@ serve: site
 	@exec $(BIN)/granian --interface wsgi --host $(HOST) --port $(PORT) --workers $(WORKERS) \
 		--blocking-threads $(THREADS) --respawn-failed-workers config.wsgi:application
 
-# Pupils who answer come before pictures: the worker takes what the web processes leave of the cores.
+# Pupils who answer come before pictures: the worker takes what the web processes leave of the cores. Linux weighs whole
+# sessions first (autogroup), in which nice counts for nothing, so the session is made to give way as well.
 worker: .venv/runtime
-	@exec nice -n 10 $(BIN)/celery --app config worker --loglevel info --concurrency $(WORKERS)
+	@{ echo 10 >/proc/self/autogroup; } 2>/dev/null || true; exec nice -n 10 $(BIN)/celery --app config worker --loglevel info --concurrency $(WORKERS)
 
 beat: .venv/runtime
 	@mkdir -p var

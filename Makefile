@@ -39,7 +39,7 @@ $(RUN):
 .venv/development: requirements-dev.lock .venv/runtime
 	@echo "Installing what the tests need (requirements-dev.lock)"
 	@$(RUN) -m pip install -qq --disable-pip-version-check --require-hashes -r requirements-dev.lock
-	@$(RUN) -c 'import cairocffi' 2>/dev/null || { $(call debian,libcairo2,which draws what our PNG pictures are held against); }
+	@$(RUN) -c 'import cairocffi' 2>/dev/null || { $(call debian,libcairo2,which draws the PNG pictures); }
 	@touch $@
 
 # Without a browser the other tests still run, and the browser's say why they do not.

@@ -166,11 +166,17 @@ def mark(acts: Iterable[Act], questions: Sequence[Asked], started_at: datetime, 
 def standings(acts: Iterable[Act], started_at: datetime, stops: Sequence[Stop] = ()) -> dict[int, Standing]:
     """Return how each question touched stands, by its id."""
     acts = list(acts)
+    found = untimed_standings(acts)
+    for question, seconds in _seconds(acts, started_at, stops).items():
+        found[question].seconds = seconds
+    return found
+
+
+def untimed_standings(acts: Iterable[Act]) -> dict[int, Standing]:
+    """Return the same without the time spent on each."""
     found: dict[int, Standing] = defaultdict(Standing)
     for act in sorted(acts, key=BY_SEQUENCE):
         _take(found[act.question], act)
-    for question, seconds in _seconds(acts, started_at, stops).items():
-        found[question].seconds = seconds
     return dict(found)
 
 

@@ -9,7 +9,7 @@ from django.db import models
 
 from accounts.models import School, SchoolClass
 from assignments.querysets import AssignmentQuerySet, PrintOrderQuerySet, QuestionSetQuerySet, SittingQuerySet
-from assignments.timekeeping import NO_END, UNTIMED, Kind, Reckoned
+from assignments.timekeeping import NO_END, UNTIMED, Kind, Reckoned, time_up
 from bank.models import Question, Version
 
 User = settings.AUTH_USER_MODEL
@@ -215,7 +215,7 @@ class Sitting(models.Model):
 
     @property
     def _due(self) -> datetime:
-        return self.started_at + timedelta(seconds=self.allowance) + self.given
+        return time_up(self.started_at, self.allowance, self.given)
 
     def _due_after_stop(self) -> datetime:
         if self.stopped_at is None or self.stopped_until is None:

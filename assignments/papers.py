@@ -6,11 +6,14 @@ letter: it knows each by a keyed digest that differs from sitting to sitting.
 
 from __future__ import annotations
 
+import hmac
 from collections.abc import Sequence
+from functools import cache
+from hashlib import sha256
 from random import Random
 from typing import Any, NamedTuple
 
-from django.utils.crypto import salted_hmac
+from django.conf import settings
 
 LETTERS = "ABCDE"
 Paper = list[dict[str, Any]]
@@ -38,6 +41,14 @@ def places(paper: Paper) -> list[Place]:
     return [Place(number, entry["question"], entry["order"]) for number, entry in enumerate(paper, 1)]
 
 
+def place_numbered(paper: Paper, number: int) -> Place | None:
+    """Return one place of the paper, or ``None`` if it has none of this number."""
+    if not 1 <= number <= len(paper):
+        return None
+    entry = paper[number - 1]
+    return Place(number, entry["question"], entry["order"])
+
+
 def option_names(sitting_id: int, place: Place) -> tuple[str, ...]:
     """Return what the browser calls the options at A, B, C...: 16 hex digits each, by HMAC-SHA256."""
     return tuple(_name(sitting_id, place.question, letter) for letter in place.order)
@@ -54,5 +65,11 @@ def _draw_order(lot: Random, shuffle: bool) -> str:
 
 
 def _name(sitting_id: int, question: int, letter: str) -> str:
-    message = f"{sitting_id}:{question}:{letter}"
-    return salted_hmac("assignments.option", message, algorithm="sha256").hexdigest()[:16]
+    message = f"{sitting_id}:{question}:{letter}".encode()
+    return hmac.digest(_key(settings.SECRET_KEY), message, "sha256").hex()[:16]
+
+
+@cache
+def _key(secret: str) -> bytes:
+    """A key for this alone, made of the server's."""
+    return sha256(b"assignments.option" + secret.encode()).digest()

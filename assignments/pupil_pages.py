@@ -4,7 +4,7 @@ of the version: the browser gets the stem, five pictures in the pupil's own orde
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -17,6 +17,7 @@ from assignments.marking import Act, Marks, Outcome, Standing, standings
 from assignments.models import AssignedQuestion, Assignment, ExtraTime, Feedback, Sitting
 from assignments.papers import LETTERS, Place, option_names, places
 from assignments.queries import acts_of, last_running_deadline, stops_of
+from assignments.school_time import say_left
 from assignments.timekeeping import with_extra
 from bank.display import pictures_for
 from bank.models import Picture
@@ -90,6 +91,20 @@ class Spot:
         words += ["to look at again"] if self.standing.is_flagged else []
         return ", ".join(words)
 
+    @property
+    def marks(self) -> str:
+        """The state as the page's styles and script know it: attributes of its element."""
+        return " data-answered" * bool(self.standing.choice) + " data-flagged" * self.standing.is_flagged
+
+    @property
+    def flag(self) -> str:
+        """What pressing the button for looking again does."""
+        return "unflag" if self.standing.is_flagged else "flag"
+
+    @property
+    def pressed(self) -> str:
+        return "true" if self.standing.is_flagged else "false"
+
 
 class Option(NamedTuple):
     """A picture under its letter. ``name`` is what the browser sends when it is chosen."""
@@ -99,6 +114,20 @@ class Option(NamedTuple):
     svg: str
     is_chosen: bool
     is_struck: bool  # ruled out by the pupil
+
+    @property
+    def checked(self) -> str:
+        """The attribute of its radio button."""
+        return " checked" if self.is_chosen else ""
+
+    @property
+    def strike(self) -> str:
+        """What pressing its button for ruling out does."""
+        return "unstrike" if self.is_struck else "strike"
+
+    @property
+    def pressed(self) -> str:
+        return "true" if self.is_struck else "false"
 
 
 @dataclass(frozen=True)
@@ -118,13 +147,25 @@ class QuestionPage:
         return self.standing.is_locked or self.question_left == 0
 
     @property
+    def here(self) -> Spot:
+        return self.tape[self.place.number - 1]
+
+    @property
     def standing(self) -> Standing:
-        return self.tape[self.place.number - 1].standing
+        return self.here.standing
 
     @property
     def chosen(self) -> str:
         """The browser's name of the option that stands chosen, "" for none."""
-        return next((option.name for option in self.options if option.is_chosen), "")
+        return name_chosen(self.options)
+
+    @property
+    def saved(self) -> str:
+        return "Saved" if self.chosen else ""
+
+    @property
+    def time_words(self) -> str:
+        return say_left(self.seconds_left, self.sitting.assignment.is_untimed)
 
     @property
     def is_last(self) -> bool:
@@ -145,12 +186,13 @@ def question_page(sitting: Sitting, number: int, at: datetime) -> QuestionPage |
     standing = standings(acts, sitting.started_at)
     version = AssignedQuestion.objects.select_related("version").defer(*UNSEEN).get(pk=place.question).version
     shown = pictures_for([version], [Picture.Kind.STEM, Picture.Kind.OPTION])[version.pk]
+    pictures = map(without_words, shown.in_order(place.order))
     return QuestionPage(
         sitting=sitting,
         place=place,
         tape=tape_of(paper, standing, here=number),
         stem=shown.stem,
-        options=options_of(sitting, place, shown.in_order(place.order), standing.get(place.question, Standing())),
+        options=options_of(sitting.pk, place, pictures, standing.get(place.question, Standing())),
         seconds_left=sitting.seconds_left(at),
         last_seq=max((act.seq for act in acts if act.epoch == sitting.epoch), default=0),
         question_left=_question_left(sitting, acts, place.question, at),
@@ -172,6 +214,11 @@ def tape_of(paper: list[Place], standing: Mapping[int, Standing], *, here: int =
     return [Spot(place.number, standing.get(place.question, Standing()), place.number == here) for place in paper]
 
 
+def name_chosen(options: list[Option]) -> str:
+    """Return the browser's name of the option that stands chosen, "" for none."""
+    return next((option.name for option in options if option.is_chosen), "")
+
+
 class Told(NamedTuple):
     """A question of a paper whose answers may be shown: how it went, and the letter the pupil chose."""
 
@@ -189,11 +236,16 @@ def told_tape(sitting: Sitting, marks: Marks) -> list[Told]:
     ]
 
 
-def options_of(sitting: Sitting, place: Place, pictures: tuple[Picture, ...], standing: Standing) -> list[Option]:
-    """Return the options in the pupil's order; the pictures lose their words, which name the version's letters."""
+def options_of(sitting_id: int, place: Place, pictures: Iterable[str], standing: Standing) -> list[Option]:
+    """Return the options in the pupil's order, in which ``pictures`` are."""
     return [
-        Option(letter, name, WORDS.sub("", picture.svg), own == standing.choice, own in standing.struck)
+        Option(letter, name, picture, own == standing.choice, own in standing.struck)
         for letter, name, own, picture in zip(
-            LETTERS, option_names(sitting.pk, place), place.order, pictures, strict=True
+            LETTERS, option_names(sitting_id, place), place.order, pictures, strict=True
         )
     ]
+
+
+def without_words(picture: Picture) -> str:
+    """Return the SVG of an option without its words, which name the version's letters."""
+    return WORDS.sub("", picture.svg)

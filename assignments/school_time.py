@@ -81,3 +81,13 @@ def _edges(late: datetime, early: datetime, zone: tzinfo) -> tuple[datetime, dat
     jump = high.replace(microsecond=0)
     assert offset is not None, "a zone knows its offset"
     return (jump + offset).replace(tzinfo=None), _shown(jump, zone)
+
+
+def say_left(seconds: int, is_untimed: bool = False) -> str:
+    """Say roughly how much time is left, in the words the page's own clock goes on with."""
+    if is_untimed and seconds > 3600:
+        return "no time limit"
+    if seconds < 60:
+        return "less than a minute left"
+    minutes = round(seconds / 60)
+    return f"about {minutes} minute{'s' if minutes != 1 else ''} left"

@@ -96,6 +96,11 @@ class _Time:
         return replace(self, due=self.due + (at - self.stopped_at), stopped_at=None, stops=stops)
 
 
+def time_up(started_at: datetime, allowance: int, given: timedelta) -> datetime:
+    """Return when a sitting whose clock runs is due: ``allowance`` in seconds, extra time included."""
+    return started_at + timedelta(seconds=allowance) + given
+
+
 def reckon(started_at: datetime, allowance: int, extra_percent: int, changes: Iterable[Change]) -> Reckoned:
     """Return what ``changes`` (in the order they happened) make of a sitting's time.
 

@@ -24,6 +24,16 @@ from assignments.views import (
 
 app_name = "assignments"
 urlpatterns = [
+    # pupils
+    path("my/", pupils.my_sets, name="my_sets"),
+    path("my/<int:pk>/", pupils.start, name="start"),
+    path("sitting/<int:pk>/<int:place>/", sitting.question, name="sitting"),
+    path("sitting/<int:pk>/answer/", sitting.answer, name="answer"),
+    path("sitting/<int:pk>/finish/", sitting.finish, name="finish"),
+    path("sitting/<int:pk>/time/", sitting.time_left, name="time_left"),
+    path("sitting/<int:pk>/review/<int:place>/", reviews.own, name="review"),
+    path("sitting/<int:pk>/again/<int:place>/", tries.again, name="again"),
+    path("my/try/", tries.example_page, name="example"),
     # sets and sending them
     path("sets/", sets.listing, name="sets"),
     path("sets/new/", sets.new, name="set_new"),
@@ -68,14 +78,4 @@ urlpatterns = [
     path("results/<int:pk>/change/", assigning.change, name="change"),
     path("results/<int:pk>/pupils/<int:pupil_pk>/", results.pupil, name="result_pupil"),
     path("results/<int:pk>/pupils/<int:pupil_pk>/<int:place>/", reviews.of_pupil, name="result_review"),
-    # pupils
-    path("my/", pupils.my_sets, name="my_sets"),
-    path("my/<int:pk>/", pupils.start, name="start"),
-    path("sitting/<int:pk>/<int:place>/", sitting.question, name="sitting"),
-    path("sitting/<int:pk>/answer/", sitting.answer, name="answer"),
-    path("sitting/<int:pk>/finish/", sitting.finish, name="finish"),
-    path("sitting/<int:pk>/time/", sitting.time_left, name="time_left"),
-    path("sitting/<int:pk>/review/<int:place>/", reviews.own, name="review"),
-    path("sitting/<int:pk>/again/<int:place>/", tries.again, name="again"),
-    path("my/try/", tries.example_page, name="example"),
 ]

@@ -7,6 +7,7 @@ import secrets
 import time
 from collections.abc import Callable
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
 from config.logs import route_of
@@ -54,6 +55,17 @@ def keep_from_caches(get_response: Answer) -> Answer:
         response = get_response(request)
         if "Cache-Control" not in response:
             response["Cache-Control"] = "private, no-store"
+        return response
+
+    return answer
+
+
+def keep_to_own_content(get_response: Answer) -> Answer:
+    """Send the Content Security Policy with every page; it is one and the same for all."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        response.headers.setdefault("Content-Security-Policy", settings.CONTENT_SECURITY_POLICY)
         return response
 
     return answer

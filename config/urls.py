@@ -9,9 +9,9 @@ urlpatterns = [
     path("metrics/", work_views.metrics, name="metrics"),
     path("work/", work_views.page, name="work"),
     path("work/again/", work_views.retry, name="work_retry"),
+    path("", include("assignments.urls")),  # first, since pupils who sit a set ask most
     path("", include("accounts.urls")),
     path("bank/", include("bank.urls")),
-    path("", include("assignments.urls")),
 ]
 
 handler500 = views.server_error

@@ -153,3 +153,25 @@ def test_logs_hold_no_words_of_an_exception():
 def test_a_line_of_the_log_stays_one_line():
     line = Line().format(logging.LogRecord("x", logging.INFO, "", 1, "typed\nINFO forged", (), None))
     assert line.count("\n") == 0
+
+
+CUT = """
+import psycopg
+from django.db import connection
+
+def pid():
+    with connection.cursor() as cursor:
+        return cursor.execute("SELECT pg_backend_pid()").fetchone()[0]
+
+first, _ = pid(), connection.close()
+again, _ = pid(), connection.close()
+with psycopg.connect("postgres://postgres@127.0.0.1:5432/postgres") as other:
+    other.execute("SELECT pg_terminate_backend(%s, 5000)", (first,))
+print(again == first, pid() == first)
+"""
+
+
+@pytest.mark.postgresql
+def test_a_line_that_the_database_cut_while_it_waited_is_not_used_again(tmp_path):
+    run = manage("shell", "--no-imports", "-c", CUT, **PRODUCTION, DATA_DIR=str(tmp_path))
+    assert run.stdout.split() == ["True", "False"], run.stderr

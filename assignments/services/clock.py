@@ -6,10 +6,12 @@ from datetime import UTC, datetime
 
 from django.db import connection
 
-ASK = {
-    "postgresql": "SELECT clock_timestamp()",
-    "sqlite": "SELECT strftime('%Y-%m-%d %H:%M:%f', 'now')",
+# How the clock is asked within a statement.
+NOW = {
+    "postgresql": "clock_timestamp()",
+    "sqlite": "strftime('%Y-%m-%d %H:%M:%f', 'now')",
 }
+ASK = {vendor: f"SELECT {now}" for vendor, now in NOW.items()}
 
 
 def database_now() -> datetime:
@@ -17,4 +19,9 @@ def database_now() -> datetime:
     with connection.cursor() as cursor:
         cursor.execute(ASK[connection.vendor])
         (now,) = cursor.fetchone()
+    return time_told(now)
+
+
+def time_told(now: datetime | str) -> datetime:
+    """Return in UTC what the database's clock told; SQLite tells it as text."""
     return now.astimezone(UTC) if isinstance(now, datetime) else datetime.fromisoformat(now).replace(tzinfo=UTC)

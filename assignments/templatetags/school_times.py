@@ -7,7 +7,7 @@ from datetime import datetime
 from django.template import Library
 from django.utils import timezone
 
-from assignments.school_time import say_duration, say_moment
+from assignments.school_time import say_duration, say_left, say_moment
 
 register = Library()
 
@@ -30,11 +30,7 @@ def duration(seconds: float) -> str:
 
 @register.filter
 def left(seconds: int) -> str:
-    """Say roughly how much time is left, in the words the page's own clock goes on with."""
-    if seconds < 60:
-        return "less than a minute left"
-    minutes = round(seconds / 60)
-    return f"about {minutes} minute{'s' if minutes != 1 else ''} left"
+    return say_left(seconds)
 
 
 @register.filter

@@ -9,6 +9,7 @@ from datetime import datetime
 import pytest
 
 import assignments.urls  # noqa: F401  (so that every page is there to be set)
+from assignments.services import at_once
 
 Clock = Callable[[datetime], None]
 
@@ -21,5 +22,6 @@ def set_clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
         for name, module in list(sys.modules.items()):
             if name.startswith("assignments.views.") and hasattr(module, "database_now"):
                 monkeypatch.setattr(module, "database_now", lambda: moment)
+        monkeypatch.setattr(at_once, "time_told", lambda _: moment)
 
     return set_to

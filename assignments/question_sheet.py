@@ -58,6 +58,7 @@ def copy_for(found: AtWork, place: Place, *, is_part: bool, token: str) -> str:
     tape = tape_of(places(found.paper), standing, here=place.number)
     in_order = [pictures.options[own] for own in place.order]
     options = options_of(found.sitting, place, in_order, standing.get(place.question, Standing()))
+    seconds_left = found.seconds_left(found.at)
     is_untimed = found.set_for >= UNTIMED
     form = Form(is_part, place.number, len(tape), pictures.folds, is_untimed, found.rest_breaks)
     blanks = {
@@ -68,8 +69,8 @@ def copy_for(found: AtWork, place: Place, *, is_part: bool, token: str) -> str:
         "epoch": str(found.epoch),
         "last_seq": str(max((act.seq for act in acts if act.epoch == found.epoch), default=0)),
         "allowance": str(found.allowance),
-        "seconds_left": str(found.seconds_left),
-        "time_words": say_left(found.seconds_left, is_untimed),
+        "seconds_left": str(seconds_left),
+        "time_words": say_left(seconds_left, is_untimed),
         "client_id": str(uuid4()),
         "token": token,
     }

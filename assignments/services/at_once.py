@@ -6,7 +6,8 @@ single questions and without feedback after each. Whatever is not usual is not k
 or refuses it, with all its rules.
 
 Nothing is locked between reading and keeping. An event is kept only if the sitting is as it was read, and the sitting's
-row is held meanwhile, as by everybody who changes a sitting.
+row is held meanwhile, as by everybody who changes a sitting; where somebody else holds it, nobody waits here. The time that is
+kept is the clock's once the row is held, so a sitting's events have times in the order in which they are stored.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from assignments.timekeeping import time_up
 
 # What this database says in its own way.
 WORDS = {
-    "postgresql": {"now": NOW["postgresql"], "hold": "FOR NO KEY UPDATE OF sitting"},
+    "postgresql": {"now": NOW["postgresql"], "hold": "FOR NO KEY UPDATE SKIP LOCKED"},
     "sqlite": {"now": NOW["sqlite"].replace("%", "%%"), "hold": ""},  # its writers come one after the other
 }
 UNKNOWN = datetime(2000, 1, 1, tzinfo=UTC)  # a time that nobody asks for
@@ -41,7 +42,7 @@ JOIN assignments_assignment assignment ON assignment.id = sitting.assignment_id
 JOIN django_session session ON session.session_key = %s
 WHERE sitting.id = %s AND sitting.finished_at IS NULL AND sitting.stopped_at IS NULL
   AND sitting.entered_at IS NULL AND assignment.feedback <> 'now' AND assignment.question_seconds IS NULL
-  AND pupil.role = 'pupil' AND pupil.is_active AND session.expire_date > {now}
+  AND pupil.role = 'pupil' AND pupil.is_active AND session.expire_date > CURRENT_TIMESTAMP
 """
 ACTS = """
 SELECT version.id, CAST(version.created_at AS text),
@@ -54,13 +55,16 @@ ORDER BY event.epoch, event.seq
 """
 KEEP = """
 INSERT INTO assignments_event (sitting_id, question_id, kind, option, client_id, epoch, seq, received_at, is_late)
-SELECT sitting.id, %s, %s, %s, %s, sitting.epoch, %s, %s, FALSE
-FROM assignments_sitting sitting
-WHERE sitting.id = %s AND sitting.epoch = %s AND sitting.finished_at IS NULL AND sitting.stopped_at IS NULL
-  AND sitting.entered_at IS NULL AND sitting.allowance = %s AND sitting.given = %s
-  AND NOT EXISTS (SELECT 1 FROM assignments_event WHERE sitting_id = sitting.id AND received_at > %s)
-{hold}
+SELECT held.id, %s, %s, %s, %s, held.epoch, %s, {now}, FALSE
+FROM (
+    SELECT id, epoch FROM assignments_sitting
+    WHERE id = %s AND epoch = %s AND finished_at IS NULL AND stopped_at IS NULL AND entered_at IS NULL
+      AND allowance = %s AND given = %s
+    {hold}
+) held
+WHERE {now} <= %s AND NOT EXISTS (SELECT 1 FROM assignments_event WHERE sitting_id = %s AND received_at > {now})
 ON CONFLICT DO NOTHING
+RETURNING received_at
 """
 
 
@@ -84,9 +88,8 @@ class AtWork(NamedTuple):
     rest_breaks: bool
     session_data: str
 
-    @property
-    def seconds_left(self) -> int:
-        return int((self.deadline - self.at).total_seconds())
+    def seconds_left(self, at: datetime) -> int:
+        return int((self.deadline - at).total_seconds())
 
 
 def at_work(session_key: str, sitting: int) -> AtWork | None:
@@ -121,15 +124,19 @@ def acts_at_work(sitting: int, question: int) -> tuple[int, str, list[Act]]:
     return version, made, acts
 
 
-def keep_at_once(found: AtWork, *, place: Place, kind: str, option: str, client_id: UUID, seq: int) -> bool:
-    """Keep the event, on the disk when this returns; ``False`` if anything has come between, or it is a repeat."""
+def keep_at_once(found: AtWork, *, place: Place, kind: str, option: str, client_id: UUID, seq: int) -> datetime | None:
+    """Keep the event, and return when it was received once it is on the disk.
+
+    ``None``: something has come between, somebody else holds the sitting, time is up, or it is a repeat.
+    """
     name = client_id if connection.features.has_native_uuid_field else client_id.hex
-    at = found.at if connection.vendor == "postgresql" else found.at.replace(tzinfo=None)
-    row: list[Any] = [place.question, kind, option, name, seq, at]
-    unchanged: list[Any] = [found.sitting, found.epoch, found.allowance, found.given, at]
+    deadline = found.deadline if connection.vendor == "postgresql" else found.deadline.replace(tzinfo=None)
+    row: list[Any] = [place.question, kind, option, name, seq]
+    unchanged: list[Any] = [found.sitting, found.epoch, found.allowance, found.given, deadline, found.sitting]
     with connection.cursor() as cursor:
         cursor.execute(_statement(KEEP, connection.vendor), row + unchanged)
-        return cursor.rowcount == 1
+        kept = cursor.fetchall()  # all, since only then SQLite has committed
+    return time_told(kept[0][0]) if kept else None
 
 
 @cache

@@ -71,27 +71,28 @@ def _is_part(request: HttpRequest) -> bool:
 @require_POST
 def answer(request: HttpRequest, pk: int) -> HttpResponseBase:
     """Keep what was done, and say so only then: to the script as JSON, to a plain form by the next page."""
-    return _keep_at_once(request, pk) or _keep_with_care(request, pk)
+    found = _own_at_work(request, pk)
+    kept = _keep_at_once(request, found) if found else None
+    return kept or _keep_with_care(request, pk, found.at if found else None)
 
 
-def _keep_at_once(request: HttpRequest, pk: int) -> HttpResponse | None:
-    """What is sent and found as usual is kept in two statements; of all else nothing is kept or said here."""
+def _keep_at_once(request: HttpRequest, found: AtWork) -> HttpResponse | None:
+    """What is sent and found as usual is kept in one more statement; of all else nothing is kept or said here."""
     sent = read_usual(request.POST)
-    found = _own_at_work(request, pk) if sent else None
-    place = place_numbered(found.paper, sent.question) if sent and found and sent.epoch == found.epoch else None
-    if sent is None or found is None or place is None:
+    place = place_numbered(found.paper, sent.question) if sent and sent.epoch == found.epoch else None
+    if sent is None or place is None:
         return None
-    letter = letter_named(pk, place, sent.option) if sent.option else ""
-    if letter is None or not keep_at_once(
-        found, place=place, kind=sent.kind, option=letter, client_id=sent.client_id, seq=sent.seq
-    ):
+    letter = letter_named(found.sitting, place, sent.option) if sent.option else ""
+    if letter is None:
         return None
-    return JsonResponse(_receipt(sent.client_id, False, found.seconds_left))
+    received = keep_at_once(found, place=place, kind=sent.kind, option=letter, client_id=sent.client_id, seq=sent.seq)
+    return JsonResponse(_receipt(sent.client_id, False, found.seconds_left(received))) if received else None
 
 
 @pupils_only
-def _keep_with_care(request: HttpRequest, pk: int) -> HttpResponse:
-    at = database_now()
+def _keep_with_care(request: HttpRequest, pk: int, at: datetime | None) -> HttpResponse:
+    """``at``: the database's time, if it was asked already."""
+    at = at or database_now()
     sitting = _own(request, pk)
     form = AnswerForm(request.POST, sitting=sitting)
     if form.is_from_plain_form:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -18,10 +18,11 @@ from accounts.models import SchoolClass, User
 from assignments.models import Assignment, Event, Feedback, Sitting
 from assignments.papers import option_names, place_numbered
 from assignments.services import at_once
+from assignments.services.clock import database_now
 from assignments.services.sittings import record_event
 from assignments.timekeeping import UNTIMED
 from assignments.views import sitting as views
-from tests.assignments.factories import NOON, make_assignment
+from tests.assignments.factories import NOON, make_assignment, make_sitting
 from tests.at_once import all_at_once
 
 pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
@@ -142,11 +143,11 @@ def test_nothing_is_kept_if_something_came_between_reading_and_keeping(
     assert read is not None
     between(sitting)
     before = Event.objects.count()
-    assert not keep(sitting, read, seq=1)
+    assert keep(sitting, read, seq=1) is None
     assert Event.objects.count() == before
 
 
-def keep(sitting: Sitting, read: at_once.AtWork, **facts: Any) -> bool:
+def keep(sitting: Sitting, read: at_once.AtWork, **facts: Any) -> datetime | None:
     place = place_numbered(sitting.paper, 1)
     facts = {"kind": "choose", "option": "B", "client_id": uuid4()} | facts
     return at_once.keep_at_once(read, place=place, **facts)
@@ -158,8 +159,32 @@ def test_of_twenty_at_once_with_the_same_place_or_name_one_is_kept(tablet: Clien
     read = at_once.at_work(tablet.session.session_key, sitting.pk)
     assert read is not None
     kept = all_at_once(*[lambda n=n: keep(sitting, read, **({"seq": n + 1} | same)) for n in range(20)])
-    assert sorted(kept) == [False] * 19 + [True]
+    assert sum(isinstance(one, datetime) for one in kept) == 1
+    assert kept.count(None) == 19
     assert Event.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_r7_events_at_once_by_either_way_have_times_in_the_order_in_which_they_are_stored(
+    client_of, school_class: SchoolClass, pupil: User
+) -> None:
+    """By the real clock: what one request waits for must not put its event before one that is stored already."""
+    tablet, now = client_of(pupil), database_now()
+    assignment = make_assignment(school_class, opens_at=now - timedelta(minutes=1), allowance=600)
+    sitting = make_sitting(assignment, pupil, started_at=now)
+
+    def one(seq: int) -> None:
+        read = at_once.at_work(tablet.session.session_key, sitting.pk)
+        assert read is not None
+        if seq % 3 == 0 or keep(sitting, read, seq=seq) is None:
+            facts = {"kind": "flag", "client_id": uuid4(), "epoch": 1, "seq": seq, "at": read.at}
+            record_event(sitting=sitting, question_id=sitting.paper[0]["question"], **facts)
+
+    for start in range(1, 80, 8):
+        assert all_at_once(*[lambda seq=seq: one(seq) for seq in range(start, start + 8)]) == [None] * 8
+    times = list(Event.objects.order_by("pk").values_list("received_at", flat=True))
+    assert len(times) == 80
+    assert times == sorted(times)
 
 
 def own_words(page: str) -> str:

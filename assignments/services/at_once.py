@@ -6,7 +6,7 @@ single questions and without feedback after each. Whatever is not usual is not k
 or refuses it, with all its rules.
 
 Nothing is locked between reading and keeping. An event is kept only if the sitting is as it was read, and the sitting's
-row is held meanwhile, as by everybody who changes a sitting; where somebody else holds it, nobody waits here. The time that is
+row is held meanwhile, as by everybody who changes a sitting; where somebody else holds it, nobody waits here. The time
 kept is the clock's once the row is held, so a sitting's events have times in the order in which they are stored.
 """
 

@@ -30,6 +30,7 @@ WORDS = {
     "postgresql": {"now": NOW["postgresql"], "hold": "FOR NO KEY UPDATE SKIP LOCKED"},
     "sqlite": {"now": NOW["sqlite"].replace("%", "%%"), "hold": ""},  # its writers come one after the other
 }
+LARGEST = 2**63 - 1  # the greatest number that names a row
 UNKNOWN = datetime(2000, 1, 1, tzinfo=UTC)  # a time that nobody asks for
 READ = """
 SELECT {now}, CASE WHEN assignment.closing_cuts THEN assignment.closes_at END,
@@ -94,6 +95,8 @@ class AtWork(NamedTuple):
 
 def at_work(session_key: str, sitting: int) -> AtWork | None:
     """Return the sitting, whoever asks: the caller sees to it that the session is its pupil's. ``None``: not usual."""
+    if sitting > LARGEST:
+        return None
     with connection.cursor() as cursor:
         cursor.execute(_statement(READ, connection.vendor), [session_key, sitting])
         found = cursor.fetchone()
@@ -136,7 +139,7 @@ def keep_at_once(found: AtWork, *, place: Place, kind: str, option: str, client_
     with connection.cursor() as cursor:
         cursor.execute(_statement(KEEP, connection.vendor), row + unchanged)
         kept = cursor.fetchall()  # all, since only then SQLite has committed
-    return time_told(kept[0][0]) if kept else None
+    return _moment(kept[0][0]) if kept else None
 
 
 @cache

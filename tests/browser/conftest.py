@@ -25,15 +25,16 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
+    """Ends with its file: while it runs, Django takes the process for one that must not ask a database."""
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
         yield chromium
         chromium.close()
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="session")
 def static_files(tmp_path_factory) -> str:
     """The static files as a production site serves them: compressed, under names that change with them."""
     folder = str(tmp_path_factory.mktemp("static"))
@@ -42,13 +43,13 @@ def static_files(tmp_path_factory) -> str:
     return folder
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="session")
 def site_on_sqlite(tmp_path_factory, static_files) -> Iterator[Site]:
     with running_site("sqlite", tmp_path_factory.mktemp("site"), static_files) as running:
         yield running
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="session")
 def site_on_postgresql(tmp_path_factory, static_files) -> Iterator[Site]:
     with running_site("postgresql", tmp_path_factory.mktemp("site"), static_files) as running:
         yield running

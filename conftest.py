@@ -38,6 +38,8 @@ TOGETHER = {
     r"tests/test_(demo|production|backup|celery)\.py": "",
     r"tests/faults/": "faults",
     r"tests/geometry/test_(choosing|sisters|option_sets|guessing|generation)\.py": "drawn sets",
+    r"tests/geometry/test_(fold_format|pictures_option|pictures_stem|pictures_steps|pictures_svg|words)\.py": "papers",
+    r"tests/geometry/": "",
 }
 
 

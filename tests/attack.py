@@ -35,9 +35,8 @@ class Question(NamedTuple):
 def received(count: int, seed: int) -> Iterator[Question]:
     """Questions as the site makes, draws, shuffles and names them for a sitting each."""
     from assignments.marking import Standing
-    from assignments.models import Sitting
     from assignments.papers import draw_paper, places
-    from assignments.pupil_pages import options_of
+    from assignments.pupil_pages import options_of, without_words
     from bank.drawing import draw_pictures
     from bank.models import Picture, Version
     from geometry.generation import generate
@@ -48,9 +47,8 @@ def received(count: int, seed: int) -> Iterator[Question]:
         drawn = tuple(draw_pictures(version, [Picture.Kind.OPTION]))
         paper = draw_paper([number], lot, shuffle_questions=True, shuffle_options=True)
         place = places(paper)[0]
-        shuffled = tuple(drawn["ABCDE".index(letter)] for letter in place.order)
-        sitting = Sitting(pk=1000 + number, paper=paper)
-        shown = options_of(sitting, place, shuffled, Standing())
+        shuffled = [without_words(drawn["ABCDE".index(letter)]) for letter in place.order]
+        shown = options_of(1000 + number, place, shuffled, Standing())
         yield Question(
             [features(one.name, one.svg, at) for at, one in enumerate(shown)], place.order.index(version.key)
         )

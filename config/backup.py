@@ -64,6 +64,11 @@ def restore_backup(path: Path) -> dict[str, Any]:
             database = Path(place) / "database"
             if _digest(database) != manifest["sha256"]:
                 raise BackupError("This backup is damaged: its database is not what was written.")
+            found = len(_files_in(Path(place) / "files"))
+            if found != manifest.get(
+                "files", found
+            ):  # a tar file that ends between two of its members reads as a whole one
+                raise BackupError(f"This backup is cut short: it has {found} of {manifest['files']} files.")
             _load(database)
             if (Path(place) / "files").is_dir():
                 move = shutil.move
@@ -82,14 +87,21 @@ def forget_old(folder: Path, keep: int) -> list[Path]:
 
 
 def _pack(file: IO[bytes], manifest: dict[str, Any], database: Path) -> None:
+    root = Path(settings.MEDIA_ROOT)
+    files = _files_in(root)
+    manifest["files"] = len(files)
     with tarfile.open(fileobj=file, mode="w") as tar:
         written = json.dumps(manifest, indent=1).encode()
         head = tarfile.TarInfo("manifest.json")
         head.size, head.mode = len(written), 0o600
         tar.addfile(head, io.BytesIO(written))
         tar.add(database, "database")
-        if Path(settings.MEDIA_ROOT).is_dir():
-            tar.add(settings.MEDIA_ROOT, "files")
+        for path in files:
+            tar.add(path, f"files/{path.relative_to(root)}")
+
+
+def _files_in(folder: Path) -> list[Path]:
+    return sorted(path for path in folder.rglob("*") if path.is_file())
 
 
 def _read_manifest(tar: tarfile.TarFile) -> dict[str, Any]:

@@ -1,7 +1,7 @@
 """Half of a restore drill in a process of its own: ``make FOLDER`` or ``restore FILE``; prints what it knows as JSON.
 
 ``make`` fills an empty database with a class, lets its pupils answer without a pause, and makes the backup meanwhile.
-``restore`` brings a backup back (after two that are spoilt) and tells what is there.
+``restore`` brings a backup back (after three that are spoilt) and tells what is there.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import json
 import sys
+import tarfile
 from itertools import count
 from pathlib import Path
 from threading import Event as Signal
@@ -80,15 +81,17 @@ def restore(file: str) -> dict:
     whole, spoilt = Path(file).read_bytes(), Path(file).with_name("spoilt.tar")
     flipped = bytearray(whole)
     flipped[8000] ^= 1
+    with tarfile.open(file) as tar:
+        _, database, *_, last = tar.getmembers()
     refused = []
-    for content in (bytes(flipped), whole[: len(whole) // 2], whole):
+    for content in (bytes(flipped), whole[: database.offset_data + 5000], whole[: last.offset + 100], whole):
         spoilt.write_bytes(content)
         try:
             command("restore", str(spoilt))
         except CommandError as error:
             refused.append(str(error))
     try:
-        command("restore", file)  # the third was whole: now there is something
+        command("restore", file)  # the last was whole: now there is something
     except CommandError as error:
         refused.append(str(error))
     from assignments.models import Assignment

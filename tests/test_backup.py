@@ -32,9 +32,10 @@ def test_a_backup_in_mid_sitting_restores_every_answer_and_picture(kind, tmp_pat
     assert pictures(there) == pictures(here) != {}
     assert set(made["before"]) <= set(told["kept"]) <= set(made["all"])
     assert len(told["kept"]) == len(set(told["kept"])) >= 20
-    damaged, short, full = told["refused"]
+    damaged, short, without_last, full = told["refused"]
     assert "damaged" in damaged
     assert "cannot be read as a backup" in short
+    assert "cut short" in without_last
     assert "not empty" in full
 
 

@@ -65,9 +65,7 @@ def restore_backup(path: Path) -> dict[str, Any]:
             if _digest(database) != manifest["sha256"]:
                 raise BackupError("This backup is damaged: its database is not what was written.")
             found = len(_files_in(Path(place) / "files"))
-            if found != manifest.get(
-                "files", found
-            ):  # a tar file that ends between two of its members reads as a whole one
+            if found != manifest.get("files", found):  # cut short between two members, a tar file reads as whole
                 raise BackupError(f"This backup is cut short: it has {found} of {manifest['files']} files.")
             _load(database)
             if (Path(place) / "files").is_dir():

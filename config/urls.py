@@ -7,8 +7,8 @@ urlpatterns = [
     path("health/", views.health, name="health"),
     path("health/live/", views.alive, name="alive"),
     path("metrics/", work_views.metrics, name="metrics"),
-    path("work/", work_views.page, name="work"),
-    path("work/again/", work_views.retry, name="work_retry"),
+    path("tasks/", work_views.page, name="work"),
+    path("tasks/again/", work_views.retry, name="work_retry"),
     path("", include("assignments.urls")),  # first, since pupils who sit a set ask most
     path("", include("accounts.urls")),
     path("bank/", include("bank.urls")),

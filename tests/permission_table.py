@@ -50,10 +50,10 @@ TABLE = """
 /metrics/
     GET   404
     POST  404
-/work/
+/tasks/
     GET   in  403 403 403 403 403 ok  403 403 403 ok
     POST  405
-/work/again/
+/tasks/again/
     GET   405
     POST  401 403 403 403 403 403 go  403 403 403 go
 /bank/

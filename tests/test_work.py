@@ -27,21 +27,21 @@ def version(school, teacher) -> Version:
 
 
 def test_what_waits_is_shown_to_its_own_school_alone(version, administrator, other_school, client_of):
-    page = client_of(administrator).get("/work/").content.decode()
+    page = client_of(administrator).get("/tasks/").content.decode()
     assert f"Question {version.question.number}, version 1" in page
     assert "Waits its turn" in page
     version.question.school = other_school
     version.question.save()
-    assert "Every picture is there" in client_of(administrator).get("/work/").content.decode()
+    assert "Every picture is there" in client_of(administrator).get("/tasks/").content.decode()
 
 
 def test_what_waits_too_long_is_called_overdue(version, administrator, client_of):
     Version.objects.update(created_at=timezone.now() - timedelta(minutes=3))
-    assert "Overdue" in client_of(administrator).get("/work/").content.decode()
+    assert "Overdue" in client_of(administrator).get("/tasks/").content.decode()
 
 
 def test_asking_again_draws_what_is_missing(version, administrator, client_of):
-    answer = client_of(administrator).post("/work/again/", follow=True).content.decode()
+    answer = client_of(administrator).post("/tasks/again/", follow=True).content.decode()
     assert "Every picture is there" in answer
     assert not Version.objects.lacking_pictures().exists()
 
@@ -56,7 +56,7 @@ def test_asking_again_without_a_queue_says_so_and_loses_nothing(
 
     monkeypatch.setattr(sweep_pictures, "apply_async", away)
     settings.REDIS_URL = "redis://127.0.0.1:1/0"
-    answer = client_of(administrator).post("/work/again/", follow=True).content.decode()
+    answer = client_of(administrator).post("/tasks/again/", follow=True).content.decode()
     assert "The queue does not answer" in answer
     assert "Redis does not answer" in answer
 
@@ -81,7 +81,7 @@ def test_a_booklet_that_failed_is_shown(administrator, teacher, school_class, cl
     PrintOrder.objects.create(
         question_set=question_set, asked_by=teacher, asked_at=timezone.now(), choices={}, wanted=1, failed=True
     )
-    page = client_of(administrator).get("/work/").content.decode()
+    page = client_of(administrator).get("/tasks/").content.decode()
     assert "Booklets that could not be made" in page
     assert question_set.title in page
 

@@ -6,8 +6,8 @@ What ``marking.mark`` finds for a sitting one by one is found here for thousands
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -19,6 +19,8 @@ from assignments.querysets import SittingQuerySet
 from assignments.services.clock import database_now
 
 NONE = -1  # in ``chosen``: not answered
+WHERE = ("assignment", "assignment__second_set", "paper", "position")  # of a question
+OnePaper = tuple[int, int]  # an assignment, and which of its papers
 
 
 @dataclass(frozen=True)
@@ -33,12 +35,14 @@ class Item:
 class AnswerTable:
     """Sittings of the same questions marked alike, whatever class or day, without questions left out of the marks.
 
-    ``chosen`` is persons x items: the place of the letter chosen in A to E, or ``NONE``.
+    ``chosen`` is persons x items: the place of the letter chosen in A to E, or ``NONE``. One of several papers has
+    ``positions``: where its items stand, so that it can be laid beside the others.
     """
 
     items: tuple[Item, ...]
     chosen: np.ndarray
     sittings: tuple[int, ...] = ()  # whose rows these are
+    positions: tuple[int, ...] = ()
 
     @cached_property
     def right(self) -> np.ndarray:
@@ -46,30 +50,55 @@ class AnswerTable:
         accepted = np.array([[letter in item.accepts for letter in LETTERS] for item in self.items])
         return (self.chosen >= 0) & accepted[np.arange(len(self.items)), self.chosen]
 
+    def only(self, rows: list[int]) -> AnswerTable:
+        return replace(self, chosen=self.chosen[rows], sittings=tuple(self.sittings[row] for row in rows))
+
     def column_of(self, version: int) -> int | None:
         return next((place for place, item in enumerate(self.items) if item.version == version), None)
 
 
 def tables_of(assignments: Iterable[Assignment], *, only: SittingQuerySet | None = None) -> list[AnswerTable]:
     """Return the answers given in these assignments, or in ``only`` some sittings of them, pooled where the same is
-    asked (5 queries). A sitting that still runs is left out: what it has not answered yet is not wrong.
+    asked (5 queries, 6 with several papers). A sitting that still runs is left out: what it has not answered yet is
+    not wrong.
     """
-    columns: dict[int, dict[int, Item]] = defaultdict(dict)
-    asked = AssignedQuestion.objects.filter(assignment__in=assignments).order_by("position")
-    facts = asked.values_list("assignment", "pk", "version", "version__options__key", "ruling__accepts")
-    for assignment, question, version, key, ruled in facts:
-        accepts = key if ruled is None else ruled
-        if accepts:
-            columns[assignment][question] = Item(version, accepts)
-    sat = Sitting.objects.filter(assignment__in=columns)
+    columns, positions = _counted_in(assignments)
+    sat = Sitting.objects.filter(assignment__in={assignment for assignment, _ in columns})
     sat = sat if only is None else sat.filter(pk__in=only.values("pk"))
     sat = sat.exclude(pk__in=_running(sat))
-    sittings = list(sat.order_by("pk").values_list("pk", "assignment"))
-    pools: dict[tuple[Item, ...], list[tuple[int, int]]] = defaultdict(list)
-    for sitting, assignment in sittings:
-        pools[tuple(columns[assignment].values())].append((sitting, assignment))
+    in_several = sat.filter(assignment__in={assignment for assignment, _ in positions})
+    number_of = dict(in_several.values_list("pk", "paper__0__paper")) if positions else {}
+    pools: dict[tuple[tuple[Item, ...], tuple[int, ...]], list[tuple[int, OnePaper]]] = defaultdict(list)
+    for sitting, assignment in sat.order_by("pk").values_list("pk", "assignment"):
+        of = assignment, number_of.get(sitting, 1)
+        pools[tuple(columns[of].values()), positions.get(of, ())].append((sitting, of))
     choices = _last_choices(sat)
-    return [_table(items, pool, columns, choices) for items, pool in pools.items()]
+    return [_table(items, where, pool, columns, choices) for (items, where), pool in pools.items()]
+
+
+def _counted_in(
+    assignments: Iterable[Assignment],
+) -> tuple[dict[OnePaper, dict[int, Item]], dict[OnePaper, tuple[int, ...]]]:
+    """Return the items of each paper by their questions, and where they stand if there is more than one paper."""
+    columns: dict[OnePaper, dict[int, Item]] = defaultdict(dict)
+    positions: dict[OnePaper, tuple[int, ...]] = defaultdict(tuple)
+    asked = AssignedQuestion.objects.filter(assignment__in=assignments).order_by("position")
+    facts = asked.values_list("pk", "version", "version__options__key", "ruling__accepts", *WHERE)
+    for question, version, key, ruled, assignment, second, paper, position in facts:
+        accepts = key if ruled is None else ruled
+        if accepts:
+            columns[assignment, paper][question] = Item(version, accepts)
+            if second is not None:
+                positions[assignment, paper] += (position,)
+    return columns, positions
+
+
+def marks_side_by_side(papers: Sequence[AnswerTable]) -> np.ndarray:
+    """Return persons x places, True where right, of all papers of an assignment: the places that count in each."""
+    if len(papers) == 1:
+        return papers[0].right
+    shared = sorted(set.intersection(*(set(paper.positions) for paper in papers)))
+    return np.concatenate([paper.right[:, [paper.positions.index(one) for one in shared]] for paper in papers])
 
 
 def _running(sat: SittingQuerySet) -> list[int]:
@@ -96,23 +125,20 @@ def _last_choices(sat: SittingQuerySet) -> np.ndarray:
 
 def _table(
     items: tuple[Item, ...],
-    pool: list[tuple[int, int]],
-    columns: dict[int, dict[int, Item]],
+    positions: tuple[int, ...],
+    pool: list[tuple[int, OnePaper]],
+    columns: dict[OnePaper, dict[int, Item]],
     choices: np.ndarray,
 ) -> AnswerTable:
     chosen = np.full((len(pool), len(items)), NONE, dtype=np.int8)
-    places = {
-        question: place
-        for assignment in {assignment for _, assignment in pool}
-        for place, question in enumerate(columns[assignment])
-    }
+    places = {question: place for one in {one for _, one in pool} for place, question in enumerate(columns[one])}
     rows, found = _positions(np.array([sitting for sitting, _ in pool]), choices[0])
     questions = np.array(sorted(places), dtype=np.int64)
     asked, there = _positions(questions, choices[1])
     used = found & there
     place_of = np.array([places[question] for question in questions.tolist()], dtype=np.int64)
     chosen[rows[used], place_of[asked[used]]] = choices[2][used]
-    return AnswerTable(items, chosen, tuple(sitting for sitting, _ in pool))
+    return AnswerTable(items, chosen, tuple(sitting for sitting, _ in pool), positions)
 
 
 def _positions(among: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -45,6 +45,7 @@ ANSWER_COLUMNS: Mapping[str, str] = {
     "accepts": "letters that count as right, as the version has them: the key, or as was ruled; empty if dropped",
     "on_paper": "1 if sat on paper and typed in by an adult, else 0",
     "struck": "letters of options the pupil ruled out, as the version has them",
+    "paper": "which of two papers the pupil had; 1 where all had the same questions",
 }
 SITTING_COLUMNS: Mapping[str, str] = {
     "class": "name of the class",
@@ -66,6 +67,7 @@ SITTING_COLUMNS: Mapping[str, str] = {
     "dropped": "how many do not count, since a ruling leaves them out of the marks",
     "corrected": "the mark corrected for guessing: right - wrong / 4",
     "on_paper": "1 if sat on paper and typed in by an adult, else 0",
+    "paper": "which of two papers the pupil had; 1 where all had the same questions",
 }
 ITEM_COLUMNS: Mapping[str, str] = {
     "question": "number of the question in the bank",
@@ -150,7 +152,7 @@ def answer_lines(results: Results, zone: tzinfo, *, with_names: bool) -> Iterato
     told: dict[tuple[int, str], tuple[str, str, str]] = {}  # what is alike for all who chose the same
     for row in results.sat:
         whose = _row_line(_whose(results, row, with_names=with_names))
-        on_paper = int(row.sitting.is_on_paper)
+        on_paper, paper = int(row.sitting.is_on_paper), row.paper or 1
         shown = {place.question: place for place in places(row.sitting.paper)}
         for mark in row.marks.each:
             asked, _, standing = mark
@@ -163,7 +165,7 @@ def answer_lines(results: Results, zone: tzinfo, *, with_names: bool) -> Iterato
             yield (
                 f"{whose},{asked.position},{place.number},{asked_as[question]},{chosen},"
                 f"{text(place.shown(choice))},{behind},{text(standing.late_choice)},{standing.changes},"
-                f'{standing.is_flagged:d},{standing.seconds:.1f},"{at}",{accepts},{on_paper},{text(standing.struck)}{END}'
+                f'{standing.is_flagged:d},{standing.seconds:.1f},"{at}",{accepts},{on_paper},{text(standing.struck)},{paper}{END}'
             )
 
 
@@ -202,6 +204,7 @@ def sitting_rows(results: Results, zone: tzinfo, at: datetime, *, with_names: bo
             len(marks.each) - marks.asked,
             marks.corrected,
             int(sitting.is_on_paper),
+            row.paper or 1,
         ]
 
 

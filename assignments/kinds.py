@@ -34,16 +34,21 @@ def marks_by_kind(questions: Iterable[AssignedQuestion], marks: Iterable[Marks])
     Empty where nobody sat, and where all questions are of the same kinds: then the mark says it already.
     """
     marks = list(marks)
-    labels = {question.position: list(_labels(question.version)) for question in questions if question.accepts}
+    asked = {one.asked.question for each in marks for one in each.each}  # of two papers, only those that were sat
+    questions = [question for question in questions if question.accepts and question.pk in asked]
+    labels = {question.pk: list(_labels(question.version)) for question in questions}
     if not marks or len({tuple(found) for found in labels.values()}) < 2:
         return []
     order = sorted({label for found in labels.values() for label in found}, key=_place)
-    return [_kind(label, [place for place, found in labels.items() if label in found], marks) for label in order]
+    return [
+        _kind(label, [question for question in questions if label in labels[question.pk]], marks) for label in order
+    ]
 
 
-def _kind(label: str, positions: list[int], marks: list[Marks]) -> Kind:
-    wanted = set(positions)
-    outcomes = [one.outcome for each in marks for one in each.each if one.asked.position in wanted]
+def _kind(label: str, questions: list[AssignedQuestion], marks: list[Marks]) -> Kind:
+    wanted = {question.pk for question in questions}
+    outcomes = [one.outcome for each in marks for one in each.each if one.asked.question in wanted]
+    positions = sorted({question.position for question in questions})
     return Kind(label, tuple(positions), outcomes.count(Outcome.RIGHT), len(outcomes))
 
 

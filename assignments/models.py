@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db import models
 
 from accounts.models import School, SchoolClass
+from assignments.papers import titled
 from assignments.querysets import AssignmentQuerySet, PrintOrderQuerySet, QuestionSetQuerySet, SittingQuerySet
 from assignments.timekeeping import NO_END, UNTIMED, Kind, Reckoned, time_up
 from bank.models import Question, Version
@@ -57,6 +58,9 @@ class Assignment(models.Model):
     """A set sent to a class: when it may be started, how long it lasts, what the pupil is told."""
 
     question_set = models.ForeignKey(QuestionSet, on_delete=models.PROTECT, related_name="assignments")
+    second_set = models.ForeignKey(  # Paper 2, where neighbours are to have different questions
+        QuestionSet, null=True, on_delete=models.PROTECT, related_name="assigned_second"
+    )
     school_class = models.ForeignKey(SchoolClass, on_delete=models.PROTECT, related_name="assignments")
     title = models.CharField(max_length=80, help_text="the set's title when it was assigned")
     assigned_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
@@ -94,26 +98,34 @@ class Assignment(models.Model):
         """Whether pupils may take as long as they like: until the closing time, which then ends sittings."""
         return self.allowance >= UNTIMED
 
+    @property
+    def papers(self) -> int:
+        """How many papers it has. Each pupil gets one of them; the same places of all are as hard."""
+        return 1 if self.second_set_id is None else 2
+
     def is_open(self, at: datetime) -> bool:
         return self.opens_at <= at < self.closes_at
 
 
 class AssignedQuestion(models.Model):
-    """A version fixed at a place of an assignment: what every pupil of the class is asked."""
+    """A version fixed at a place of an assignment: what every pupil is asked who has this paper."""
 
     assignment = models.ForeignKey(Assignment, on_delete=models.CASCADE, related_name="questions")
     version = models.ForeignKey(Version, on_delete=models.PROTECT, related_name="assigned")
+    paper = models.PositiveSmallIntegerField(default=1, db_default=1)
     position = models.PositiveSmallIntegerField()
     ruling = models.ForeignKey(
         "Ruling", null=True, on_delete=models.RESTRICT, related_name="+", help_text="the last one, which counts"
     )
 
     class Meta:
-        ordering = ["position"]
-        constraints = [models.UniqueConstraint(fields=["assignment", "position"], name="one_question_in_a_place")]
+        ordering = ["paper", "position"]
+        constraints = [
+            models.UniqueConstraint(fields=["assignment", "paper", "position"], name="one_question_in_a_place")
+        ]
 
     def __str__(self) -> str:
-        return f"{self.assignment}: {self.position}"
+        return f"{self.assignment}: {self.paper}.{self.position}"
 
     @property
     def accepts(self) -> str:
@@ -147,10 +159,11 @@ class Ruling(models.Model):
 
 
 class Addressee(models.Model):
-    """A pupil to whom an assignment goes that is for some of the class only, as practice is."""
+    """A pupil to whom an assignment goes that is for some of the class only, as practice is, or has several papers."""
 
     assignment = models.ForeignKey(Assignment, on_delete=models.CASCADE, related_name="addressees")
     pupil = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    paper = models.PositiveSmallIntegerField(default=1, db_default=1, help_text="which one the pupil is to have")
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["assignment", "pupil"], name="a_pupil_is_addressed_once")]
@@ -190,7 +203,7 @@ class Sitting(models.Model):
     seed = models.BigIntegerField(null=True, blank=True, help_text="by which its order was drawn; none on paper")
     paper = models.JSONField(
         help_text='[{"question": AssignedQuestion id, "order": "CADBE"}]: the questions as this pupil has them, '
-        "and which option stands at A to E"
+        'and which option stands at A to E; with "paper": 2 where the class has several'
     )
     device = models.CharField(max_length=64, blank=True, default="", help_text="digest of the session that may write")
     entered_at = models.DateTimeField(null=True, blank=True, help_text="when answers given on paper were typed in")
@@ -203,6 +216,11 @@ class Sitting(models.Model):
 
     def __str__(self) -> str:
         return f"{self.pupil}, {self.assignment}"
+
+    @property
+    def title(self) -> str:
+        """What stands over the pupil's page: the set's title, and which paper it is where there are several."""
+        return titled(self.assignment.title, self.paper)
 
     @property
     def deadline(self) -> datetime:

@@ -31,10 +31,31 @@ class Place(NamedTuple):
         return LETTERS[self.order.index(letter)] if letter else ""
 
 
-def draw_paper(questions: Sequence[int], lot: Random, *, shuffle_questions: bool, shuffle_options: bool) -> Paper:
-    """Return the paper of one pupil for these assigned questions (ids, in the order of the set)."""
+def draw_paper(
+    questions: Sequence[int], lot: Random, *, shuffle_questions: bool, shuffle_options: bool, number: int = 0
+) -> Paper:
+    """Return the paper of one pupil for these assigned questions (ids, in the order of the set).
+
+    ``number`` tells which of several papers it is, 0 where all pupils have the same questions.
+    """
     order = lot.sample(questions, len(questions)) if shuffle_questions else questions
-    return [{"question": question, "order": _draw_order(lot, shuffle_options)} for question in order]
+    return numbered([{"question": question, "order": _draw_order(lot, shuffle_options)} for question in order], number)
+
+
+def numbered(paper: Paper, number: int) -> Paper:
+    """Return the paper with its number kept in it, where there is one."""
+    return [entry | {"paper": number} for entry in paper] if number else paper
+
+
+def number_of(paper: Paper) -> int:
+    """Return which of several papers this is; 0 where there is only one."""
+    return paper[0].get("paper", 0) if paper else 0
+
+
+def titled(title: str, paper: Paper) -> str:
+    """Return the title that stands over a pupil's page."""
+    number = number_of(paper)
+    return f"{title}, Paper {number}" if number else title
 
 
 def places(paper: Paper) -> list[Place]:

@@ -43,7 +43,7 @@ def assignments_for_pupil(pupil: User) -> QuerySet[Assignment]:
     extra = ExtraTime.objects.filter(pupil=pupil)
     return (
         Assignment.objects.visible_to(pupil)
-        .annotate(asked=Count("questions"))
+        .annotate(asked=Count("questions", filter=Q(questions__paper=1)))
         .prefetch_related(
             Prefetch("sittings", Sitting.objects.defer("paper")),
             Prefetch("extra_times", extra, to_attr="own_extra"),
@@ -100,11 +100,11 @@ def last_seq(sitting: Sitting) -> int:
 
 
 def questions_of(assignment: Assignment, *, for_marks: bool = False) -> list[AssignedQuestion]:
-    """Return the questions of an assignment in order, each with its version, the version's question, and its ruling.
+    """Return the questions of an assignment in order, paper by paper, each with its version, its question, its ruling.
 
     ``for_marks``: without the paper itself, which many files of results need not read.
     """
-    found = assignment.questions.select_related("version__question", "ruling").order_by("position")
+    found = assignment.questions.select_related("version__question", "ruling").order_by("paper", "position")
     return list(found.defer("version__spec", "version__checks", "version__difficulty") if for_marks else found)
 
 

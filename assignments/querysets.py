@@ -58,7 +58,7 @@ class AssignmentQuerySet(models.QuerySet["Assignment"]):
     def for_list(self) -> AssignmentQuerySet:
         """Add ``asked``, ``pupils`` and ``sat``: how many questions, pupils in the class, and sittings begun."""
         counted = self.annotate(
-            asked=Count("questions", distinct=True),
+            asked=Count("questions", filter=Q(questions__paper=1), distinct=True),
             pupils=Case(
                 When(for_some=True, then=Count("addressees", distinct=True)),
                 default=Count("school_class__enrolments", distinct=True),

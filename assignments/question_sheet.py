@@ -18,7 +18,7 @@ from django.template.loader import render_to_string
 from django.utils.html import escape
 
 from assignments.marking import Standing, untimed_standings
-from assignments.papers import LETTERS, Place, places
+from assignments.papers import LETTERS, Place, places, titled
 from assignments.pupil_pages import Option, Spot, name_chosen, options_of, tape_of, without_words
 from assignments.school_time import say_left
 from assignments.services.at_once import AtWork, acts_at_work
@@ -64,7 +64,7 @@ def copy_for(found: AtWork, place: Place, *, is_part: bool, token: str) -> str:
     blanks = {
         "sitting": str(found.sitting),
         "assignment": str(found.assignment),
-        "title": escape(found.title),
+        "title": escape(titled(found.title, found.paper)),
         "pupil": escape(found.name),
         "epoch": str(found.epoch),
         "last_seq": str(max((act.seq for act in acts if act.epoch == found.epoch), default=0)),
@@ -127,8 +127,10 @@ def _blank(name: str) -> str:
 
 def _context(form: Form) -> dict[str, object]:
     """What the templates take from ``QuestionPage`` and the request, with a blank for all that is a pupil's own."""
-    assignment = SimpleNamespace(title=_blank("title"), is_untimed=form.is_untimed)
-    own = SimpleNamespace(pk=NOBODY, assignment_id=NOBODY + 1, assignment=assignment, **_blanks("epoch", "allowance"))
+    assignment = SimpleNamespace(is_untimed=form.is_untimed)
+    own = SimpleNamespace(
+        pk=NOBODY, assignment_id=NOBODY + 1, assignment=assignment, **_blanks("title", "epoch", "allowance")
+    )
     tape = [
         SimpleNamespace(
             number=number,

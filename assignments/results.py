@@ -6,14 +6,15 @@ Read in a fixed number of queries, whatever the size of the class.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 from statistics import median
 
 from accounts.models import User
 from assignments.marking import Asked, Mark, Marks, Outcome, mark
 from assignments.models import AssignedQuestion, Assignment, Sitting
+from assignments.papers import Paper, number_of
 from assignments.queries import acts_of, as_asked, pupils_of, questions_of, stops_of
 
 
@@ -25,28 +26,42 @@ class Row:
     sitting: Sitting
     marks: Marks
 
+    @property
+    def paper(self) -> int:
+        """Which of several papers it is; 0 where there is only one."""
+        return number_of(self.sitting.paper)
+
 
 @dataclass(frozen=True)
 class Column:
-    """What the class did with one question: of ``sat`` pupils so many were right; and how often each was chosen.
+    """What the class did at one place of the set: so many sat it, so many of those for whom it counts were right.
 
-    A question left out of the marks has no facility.
+    Each pupil is judged by the question of their own paper; ``questions`` has one of each paper.
     """
 
-    question: AssignedQuestion
+    questions: tuple[AssignedQuestion, ...]
     sat: int
+    counted: int
     right: int
-    chosen: Counter[str]  # by the version's letter, "" for unanswered
+    chosen: Counter[str]  # by the version's letter, "" for unanswered; of one paper alone it tells something
+
+    @property
+    def question(self) -> AssignedQuestion:
+        """That of Paper 1, or of the only paper."""
+        return self.questions[0]
 
     @property
     def facility(self) -> float | None:
         """The share of pupils who were right; ``None`` before anybody sat, and for a question that does not count."""
-        return self.right / self.sat if self.sat and self.question.accepts else None
+        return self.right / self.counted if self.counted else None
 
 
 @dataclass(frozen=True)
 class Results:
-    """``sat`` are the sittings by the pupil's name; ``absent`` the pupils of the class who have none."""
+    """``sat`` are the sittings by the pupil's name; ``absent`` the pupils of the class who have none.
+
+    Of an assignment with several papers ``questions`` are those of all, paper by paper.
+    """
 
     assignment: Assignment
     questions: list[AssignedQuestion]
@@ -54,13 +69,40 @@ class Results:
     absent: list[User]
 
     @cached_property
+    def papers(self) -> list[Results]:
+        """The results of each paper by itself; of the only one, these."""
+        numbers = sorted({question.paper for question in self.questions})
+        if len(numbers) == 1:
+            return [self]
+        return [
+            replace(
+                self,
+                questions=[question for question in self.questions if question.paper == number],
+                sat=[row for row in self.sat if row.paper == number],
+            )
+            for number in numbers
+        ]
+
+    @cached_property
     def columns(self) -> list[Column]:
-        return [self._column(place, question) for place, question in enumerate(self.questions)]
+        return [self._column(place, questions) for place, questions in enumerate(self._by_place)]
 
     @cached_property
     def counted(self) -> list[int]:
-        """The places, from 0, of the questions that count."""
-        return [place for place, question in enumerate(self.questions) if question.accepts]
+        """The places, from 0, of the questions that count, in every paper."""
+        return [place for place, each in enumerate(self._by_place) if all(question.accepts for question in each)]
+
+    @cached_property
+    def most(self) -> int:
+        """How many questions count; of papers that are not alike in this, the most."""
+        return max(sum(bool(question.accepts) for question in part.questions) for part in self.papers)
+
+    @cached_property
+    def _by_place(self) -> list[tuple[AssignedQuestion, ...]]:
+        found: dict[int, list[AssignedQuestion]] = defaultdict(list)
+        for question in self.questions:
+            found[question.position].append(question)
+        return [tuple(found[position]) for position in sorted(found)]
 
     @cached_property
     def median_mark(self) -> float | None:
@@ -78,10 +120,11 @@ class Results:
     def row_of(self, pupil_id: int) -> Row | None:
         return next((row for row in self.sat if row.pupil.pk == pupil_id), None)
 
-    def _column(self, place: int, question: AssignedQuestion) -> Column:
+    def _column(self, place: int, questions: tuple[AssignedQuestion, ...]) -> Column:
         marks: list[Mark] = [row.marks.each[place] for row in self.sat]
-        right = sum(one.outcome is Outcome.RIGHT for one in marks)
-        return Column(question, len(marks), right, Counter(one.choice for one in marks))
+        outcomes = Counter(one.outcome for one in marks)
+        counted = len(marks) - outcomes[Outcome.DROPPED]
+        return Column(questions, len(marks), counted, outcomes[Outcome.RIGHT], Counter(one.choice for one in marks))
 
 
 def results_of(assignment: Assignment, *, for_marks: bool = False) -> Results:
@@ -95,26 +138,26 @@ def results_of(assignment: Assignment, *, for_marks: bool = False) -> Results:
 
 def mark_sittings(sittings: Iterable[Sitting], questions: list[AssignedQuestion]) -> list[Row]:
     """Return the sittings marked, by the pupil's name (1 query). Each sitting's pupil is to be loaded."""
-    sittings = list(sittings)
-    acts, stops = acts_of(sittings), stops_of(sittings)
-    asked = [as_asked(question) for question in questions]
-    rows = [
-        Row(sitting.pupil, sitting, mark(acts[sitting.pk], asked, sitting.started_at, stops.get(sitting.pk, ())))
-        for sitting in sittings
-    ]
+    rows = _marked(list(sittings), {question.pk: as_asked(question) for question in questions})
     return sorted(rows, key=lambda row: _name_key(row.pupil))
 
 
 def mark_everywhere(sittings: Iterable[Sitting]) -> list[Row]:
     """Return sittings of several assignments marked, in the order given (3 queries). Pupils are to be loaded."""
     sittings = list(sittings)
-    acts, stops = acts_of(sittings), stops_of(sittings)
-    asked: dict[int, list[Asked]] = defaultdict(list)
     found = AssignedQuestion.objects.filter(assignment__in={sitting.assignment_id for sitting in sittings})
-    for question in found.select_related("version", "ruling").order_by("position"):
-        asked[question.assignment_id].append(as_asked(question))
+    return _marked(sittings, {one.pk: as_asked(one) for one in found.select_related("version", "ruling")})
+
+
+def asked_on(paper: Paper, asked: Mapping[int, Asked]) -> list[Asked]:
+    """Return the questions of a pupil's paper, from all by their ids."""
+    return [asked[entry["question"]] for entry in paper]
+
+
+def _marked(sittings: list[Sitting], asked: Mapping[int, Asked]) -> list[Row]:
+    acts, stops = acts_of(sittings), stops_of(sittings)
     return [
-        Row(one.pupil, one, mark(acts[one.pk], asked[one.assignment_id], one.started_at, stops.get(one.pk, ())))
+        Row(one.pupil, one, mark(acts[one.pk], asked_on(one.paper, asked), one.started_at, stops.get(one.pk, ())))
         for one in sittings
     ]
 

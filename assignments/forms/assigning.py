@@ -11,7 +11,7 @@ from django import forms
 from django.utils import timezone
 
 from accounts.models import User
-from assignments.models import Assignment, Feedback
+from assignments.models import Assignment, Feedback, QuestionSet
 from assignments.outlook import SECONDS_A_QUESTION
 from assignments.school_time import NoSuchTime, comes_twice, on_the_wall, read_wall_clock
 from assignments.services.assigning import LONGEST, Terms
@@ -132,9 +132,14 @@ class AssignForm(forms.Form):
         label="The pupil is told the answers", choices=Feedback.choices, widget=forms.RadioSelect
     )
 
-    def __init__(self, *args: Any, pupils: Sequence[User], at: datetime, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, pupils: Sequence[User], at: datetime, parallel: Sequence[QuestionSet] = (), **kwargs: Any
+    ) -> None:
+        """``parallel``: the sets that may stand beside this one as Paper 2."""
         super().__init__(*args, **kwargs)
         self.pupils, self.at = pupils, at
+        if parallel:
+            self.fields["second_set"] = _second_set(parallel, len(pupils))
         for pupil in pupils:
             self.fields[f"extra-{pupil.pk}"] = forms.IntegerField(
                 label=pupil.name,
@@ -179,6 +184,23 @@ class AssignForm(forms.Form):
             said_of_both(self.cleaned_data["closes_at"], later=True),
         ]
         return [notice for notice in said if notice]
+
+
+def _second_set(parallel: Sequence[QuestionSet], pupils: int) -> forms.TypedChoiceField:
+    by_pk = {str(one.pk): one for one in parallel}
+    one = [("", "One: everybody has the same questions")]
+    first, second = pupils - pupils // 2, pupils // 2
+    return forms.TypedChoiceField(
+        label="Papers",
+        choices=one + [(pk, f"Two, with {each.title} as Paper 2") for pk, each in by_pk.items()],
+        coerce=by_pk.__getitem__,
+        empty_value=None,
+        required=False,
+        widget=forms.RadioSelect,
+        help_text="Two papers are handed out in turn, in the order of names, so that neighbours cannot copy. "
+        f"Paper 1: {first} pupil{'' if first == 1 else 's'}, Paper 2: {second}.",
+        error_messages={"invalid_choice": "This set is not, or no longer, parallel. Choose another, or one paper."},
+    )
 
 
 class ClosingForm(forms.Form):

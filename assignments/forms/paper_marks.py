@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, time
 from typing import Any, NamedTuple
 
@@ -12,12 +12,10 @@ from django.utils import timezone
 from accounts.models import User
 from assignments.forms.results import DayField
 from assignments.models import Sitting
-from assignments.paper.shuffles import MOST_PAPERS
 from assignments.services.paper_marks import LEFT_OUT, PaperAnswers
 
 LETTERS = "ABCDE"
 LEFT_OUT_SIGNS = str.maketrans(dict.fromkeys(".–—_?", LEFT_OUT))
-PAPERS = [(number, str(number)) for number in range(1, MOST_PAPERS + 1)]
 
 
 class AnswersField(forms.CharField):
@@ -56,7 +54,10 @@ class Row(NamedTuple):
 
 
 class PaperMarksForm(forms.Form):
-    """A row for each pupil who has not sat the set in the browser. ``typed`` are answers that are kept already."""
+    """A row for each pupil who has not sat the set in the browser. ``typed`` are answers that are kept already.
+
+    ``papers`` are the numbers of the papers there are, ``given`` the one that a pupil is to have, if not the first.
+    """
 
     sat_on = DayField(label="Sat on", error_messages={"required": "Write the day on which the paper was sat."})
 
@@ -66,20 +67,23 @@ class PaperMarksForm(forms.Form):
         pupils: Sequence[User],
         sittings: Mapping[int, Sitting],
         typed: Mapping[int, tuple[int, str]],
+        papers: Iterable[int],
+        given: Mapping[int, int],
         count: int,
         at: datetime,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         self.pupils, self.sittings, self.count, self.at = pupils, sittings, count, at
+        choices = [(number, str(number)) for number in papers]
         for pupil in self._to_type():
-            paper, letters = typed.get(pupil.pk, (1, ""))
+            paper, letters = typed.get(pupil.pk, (given.get(pupil.pk, 1), ""))
             self.fields[f"paper-{pupil.pk}"] = forms.TypedChoiceField(
                 label=f"Paper of {pupil.name}",
-                choices=PAPERS,
+                choices=choices,
                 coerce=int,
                 initial=paper,
-                empty_value=1,  # type: ignore[arg-type]  # the stubs know only strings
+                empty_value=given.get(pupil.pk, 1),  # type: ignore[arg-type]  # the stubs know only strings
                 required=False,
                 show_hidden_initial=True,
             )

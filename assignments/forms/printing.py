@@ -58,18 +58,25 @@ class PrintForm(forms.Form):
         help_text="The papers are handed out in turn, in the order of names.",
     )
 
-    def __init__(self, *args: Any, pupils: int, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, pupils: int, papers: int = 1, **kwargs: Any) -> None:
+        """``papers``: how many were assigned; of several, each is printed as it was assigned."""
         super().__init__(*args, **kwargs)
+        self.assigned = papers
         if not pupils:
             del self.fields["named"]
+        if papers > 1:
+            del self.fields["papers"]
+            if pupils:
+                self.fields["named"].help_text = "Each bears the paper that the pupil has."
 
     @property
     def choices(self) -> Choices:
         chosen = self.cleaned_data
-        assert chosen["papers"] <= MOST_PAPERS, "the field offers no more"
+        papers = chosen.get("papers", self.assigned)
+        assert papers <= MOST_PAPERS, "the field offers no more"
         return Choices(
             kinds=tuple(chosen["kinds"]),
-            papers=chosen["papers"],
+            papers=papers,
             page=chosen["page"],
             large=chosen["print"] == LARGE,
             tinted=chosen["tinted"],

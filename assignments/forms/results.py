@@ -6,6 +6,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 from django.utils import timezone
 
 from accounts.models import SchoolClass, User
@@ -57,7 +58,7 @@ class ResultsForm(forms.Form):
         if chosen.get("school_class"):
             found = found.filter(school_class=chosen["school_class"])
         if chosen.get("question_set"):
-            found = found.filter(question_set=chosen["question_set"])
+            found = found.filter(Q(question_set=chosen["question_set"]) | Q(second_set=chosen["question_set"]))
         if chosen.get("assignment"):
             found = found.filter(pk=chosen["assignment"])
         return found.opening_between(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from functools import partial
 from typing import Any, NamedTuple
 
@@ -13,7 +13,7 @@ from assignments.paper.editions import Edition
 from assignments.paper.lesson import make_lesson_sheets
 from assignments.paper.mark_scheme import make_mark_scheme
 from assignments.paper.sheet_codes import SheetName
-from assignments.paper.shuffles import arrange
+from assignments.paper.shuffles import Printed, arrange, in_turn
 from bank.models import Version
 
 BOOKLET, SHEETS, SCHEME, LESSON = "booklet", "sheets", "scheme", "lesson"
@@ -52,7 +52,10 @@ class Choices:
 
 @dataclass(frozen=True)
 class Material:
-    """What there is to print from: the versions in the order of the set, tags by a question's primary key, pupils."""
+    """What there is to print from: the versions in the order of the set, tags by a question's primary key, pupils.
+
+    What was assigned with two papers has those of Paper 2 in ``second``, and in ``given`` who has which paper.
+    """
 
     set_id: int
     assignment_id: int  # 0 for a set that is not assigned
@@ -62,6 +65,14 @@ class Material:
     versions: Sequence[Version]
     tags: Mapping[int, Sequence[str]]
     pupils: Sequence[tuple[int, str]] = ()  # primary key and name
+    second: Sequence[Version] = ()
+    given: Mapping[int, int] = field(default_factory=dict)  # by a pupil's primary key
+
+    def paper(self, number: int) -> list[Printed]:
+        """The questions of a paper: of two that were assigned each as it stands, else in an order of its own."""
+        if self.second:
+            return arrange(self.set_id, 1, self.versions if number == 1 else self.second)
+        return arrange(self.set_id, number, self.versions)
 
 
 class Planned(NamedTuple):
@@ -77,11 +88,6 @@ def plan(material: Material, choices: Choices) -> list[Planned]:
     return [file for kind in KINDS if kind in choices.kinds for file in planners[kind](material, choices)]
 
 
-def paper_for(place: int, papers: int) -> int:
-    """Return which paper the pupil at a place of the class list (from 0) gets: they are handed out in turn."""
-    return place % papers + 1
-
-
 def _heading(material: Material, choices: Choices) -> Heading:
     return Heading(material.title, material.school, choices.seconds, material.class_name, choices.papers)
 
@@ -93,7 +99,7 @@ def _titled(kind: str, heading: Heading, paper: int = 0) -> str:
 def _booklets(material: Material, choices: Choices) -> Iterator[Planned]:
     heading = _heading(material, choices)
     for paper in range(1, choices.papers + 1):
-        questions = arrange(material.set_id, paper, material.versions)
+        questions = material.paper(paper)
         on_sheet = SHEETS in choices.kinds
         make = partial(make_booklet, heading, paper, questions, choices.edition, on_sheet=on_sheet)
         yield Planned(_titled("Booklet", heading, paper), make)
@@ -109,8 +115,9 @@ def _sheets(material: Material, choices: Choices) -> Iterator[Planned]:
 
 def _named(material: Material, choices: Choices) -> list[Sheet]:
     return [
-        Sheet(SheetName(material.set_id, material.assignment_id, paper_for(place, choices.papers), pk), name)
+        Sheet(SheetName(material.set_id, material.assignment_id, paper, pk), name)
         for place, (pk, name) in enumerate(material.pupils)
+        if (paper := material.given.get(pk) or in_turn(place, choices.papers))
     ]
 
 
@@ -122,12 +129,12 @@ def _to_copy(material: Material, choices: Choices) -> list[Sheet]:
 def _schemes(material: Material, choices: Choices) -> Iterator[Planned]:
     heading = _heading(material, choices)
     for paper in range(1, choices.papers + 1):
-        questions = arrange(material.set_id, paper, material.versions)
-        make = partial(make_mark_scheme, heading, paper, questions, material.tags, choices.edition)
+        make = partial(make_mark_scheme, heading, paper, material.paper(paper), material.tags, choices.edition)
         yield Planned(_titled("Mark scheme", heading, paper), make)
 
 
 def _lessons(material: Material, choices: Choices) -> Iterator[Planned]:
     heading = _heading(material, choices)
-    make = partial(make_lesson_sheets, heading, arrange(material.set_id, 1, material.versions), choices.edition)
-    yield Planned("Lesson sheets", make)
+    for paper in (1, 2) if material.second else (1,):
+        make = partial(make_lesson_sheets, heading, material.paper(paper), choices.edition)
+        yield Planned(_titled("Lesson sheets", heading, paper if material.second else 0), make)

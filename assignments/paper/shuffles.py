@@ -16,6 +16,11 @@ from bank.models import Version
 MOST_PAPERS = 4
 
 
+def in_turn(place: int, papers: int) -> int:
+    """Return which paper the pupil at a place of the class list (from 0) gets: they are handed out in turn."""
+    return place % papers + 1
+
+
 class Printed(NamedTuple):
     """A question of a paper: its number there, and which of the version's letters stands at A, B, C..."""
 

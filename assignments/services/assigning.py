@@ -12,8 +12,19 @@ from accounts.models import SchoolClass, User
 from accounts.trail import Deed, record
 from assignments.errors import AssignmentError, SetError
 from assignments.feedback import is_over
-from assignments.models import Addressee, AssignedQuestion, Assignment, ExtraTime, Feedback, QuestionSet, Sitting
+from assignments.models import (
+    Addressee,
+    AssignedQuestion,
+    Assignment,
+    ExtraTime,
+    Feedback,
+    QuestionSet,
+    SetEntry,
+    Sitting,
+)
+from assignments.paper.shuffles import in_turn
 from assignments.queries import last_running_deadline
+from assignments.services.parallel import parallel_sets
 from assignments.services.sets import refuse_unready
 
 LONGEST = 4 * 60 * 60  # seconds
@@ -33,16 +44,17 @@ class Terms:
     shuffle_options: bool = False
     extra_times: Mapping[int, int] = field(default_factory=dict)
     only: Collection[int] = ()  # pupils' primary keys; empty for the whole class
+    second_set: QuestionSet | None = None  # Paper 2, handed out in turn with the set itself
 
 
 @transaction.atomic
 def assign_set(*, question_set: QuestionSet, school_class: SchoolClass, terms: Terms, by: User) -> Assignment:
     """Send the set to the class, with the version of each question that is current now. All or nothing."""
-    held = QuestionSet.objects.select_for_update().get(pk=question_set.pk)
-    entries = list(held.entries.select_related("question__current").order_by("position"))
-    _refuse_unfit(held, entries)
+    papers = _held_sets(question_set, terms.second_set)
+    held = papers[0]
     assignment = Assignment.objects.create(
         question_set=held,
+        second_set=terms.second_set,
         school_class=school_class,
         title=held.title,
         assigned_by=by,
@@ -57,11 +69,11 @@ def assign_set(*, question_set: QuestionSet, school_class: SchoolClass, terms: T
         for_some=bool(terms.only),
     )
     AssignedQuestion.objects.bulk_create(
-        AssignedQuestion(assignment=assignment, version=entry.question.current, position=position)
-        for position, entry in enumerate(entries, 1)
+        AssignedQuestion(assignment=assignment, version=entry.question.current, paper=paper, position=position)
+        for paper, its_set in enumerate(papers, 1)
+        for position, entry in enumerate(_fit_entries(its_set), 1)
     )
-    pupils = User.objects.pupils().filter(enrolments__school_class=school_class, pk__in=terms.only)
-    Addressee.objects.bulk_create(Addressee(assignment=assignment, pupil=pupil) for pupil in pupils)
+    _address(assignment, terms.only)
     _keep_extra_times(assignment, terms.extra_times)
     record(Deed.SET_ASSIGNED, by=by, about={"assignment": assignment.pk, "class": school_class.pk})
     return assignment
@@ -92,12 +104,36 @@ def take_back(*, assignment: Assignment) -> None:
         raise AssignmentError(says) from started
 
 
-def _refuse_unfit(question_set: QuestionSet, entries: list) -> None:
+def _held_sets(first: QuestionSet, second: QuestionSet | None) -> list[QuestionSet]:
+    """Hold the rows of the set, and of Paper 2 if there is one, which must be parallel to it."""
+    pks = [one.pk for one in (first, second) if one is not None]
+    held = QuestionSet.objects.select_for_update().order_by("pk").in_bulk(pks)  # in one order, lest two senders wait
+    papers = [held[pk] for pk in pks]
+    if second is not None and second not in parallel_sets(papers[0]):
+        raise SetError(f"{second.title} is no longer a parallel set of {first.title}. Choose another, or one paper.")
+    return papers
+
+
+def _fit_entries(question_set: QuestionSet) -> list[SetEntry]:
+    entries = list(question_set.entries.select_related("question__current").order_by("position"))
     if question_set.retired_at is not None:
         raise SetError("This set is retired. Restore it before you assign it.")
     if not entries:
         raise SetError("This set has no questions yet. Add some before you assign it.")
     refuse_unready([entry.question for entry in entries])
+    return entries
+
+
+def _address(assignment: Assignment, only: Collection[int]) -> None:
+    """Keep to whom it goes where that is not simply the class, and who is to have which paper."""
+    if not only and assignment.papers == 1:
+        return
+    pupils = User.objects.pupils().filter(enrolments__school_class=assignment.school_class).order_by("name", "pk")
+    chosen = pupils.filter(pk__in=only) if only else pupils
+    Addressee.objects.bulk_create(
+        Addressee(assignment=assignment, pupil=pupil, paper=in_turn(place, assignment.papers))
+        for place, pupil in enumerate(chosen)
+    )
 
 
 def _keep_extra_times(assignment: Assignment, percents: Mapping[int, int]) -> None:

@@ -14,7 +14,7 @@ from accounts.trail import Deed, record
 from assignments.errors import SatInBrowser
 from assignments.models import AssignedQuestion, Assignment, Event, Sitting
 from assignments.paper.shuffles import MOST_PAPERS, arrange
-from assignments.papers import LETTERS, Paper, places
+from assignments.papers import LETTERS, Paper, numbered, places
 from assignments.queries import acts_of, questions_of
 from assignments.services.sittings import extra_percent
 from assignments.timekeeping import with_extra
@@ -54,16 +54,24 @@ def enter_answers(
 
 
 def paper_of(assignment: Assignment, number: int, questions: Sequence[AssignedQuestion]) -> Paper:
-    """Return the paper of that number as a sitting keeps it."""
-    by_version = {question.version_id: question for question in questions}
-    printed = arrange(assignment.question_set_id, number, [question.version for question in questions])
-    return [{"question": by_version[one.version.pk].pk, "order": one.order} for one in printed]
+    """Return the paper of that number as a sitting keeps it: one of those assigned, or an order of the only one."""
+    several = assignment.papers > 1
+    asked = [question for question in questions if question.paper == (number if several else 1)]
+    by_version = {question.version_id: question.pk for question in asked}
+    printed = arrange(assignment.question_set_id, 1 if several else number, [question.version for question in asked])
+    paper: Paper = [{"question": by_version[one.version.pk], "order": one.order} for one in printed]
+    return numbered(paper, number if several else 0)
+
+
+def papers_printed(assignment: Assignment) -> range:
+    """Return the numbers of the papers that pupils may have had in hand: those assigned, or orders of the only one."""
+    return range(1, (assignment.papers if assignment.papers > 1 else MOST_PAPERS) + 1)
 
 
 def typed_answers(assignment: Assignment) -> dict[int, tuple[int, str]]:
     """Return what is typed in so far: by the pupil's primary key the paper's number, and its letters as printed."""
     questions = questions_of(assignment)
-    papers = {number: paper_of(assignment, number, questions) for number in range(1, MOST_PAPERS + 1)}
+    papers = {number: paper_of(assignment, number, questions) for number in papers_printed(assignment)}
     sittings = list(assignment.sittings.exclude(entered_at=None))
     acts = acts_of(sittings)
     return {

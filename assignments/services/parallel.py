@@ -1,7 +1,8 @@
 """A parallel paper: a set of variants, one of each question of a set, in its order.
 
 It is a set of its own, so that it is printed, marked and assigned as any set, each of its questions has its own figures
-and its own mark scheme, and no answer to one paper is ever read as an answer to the other.
+and its own mark scheme, and no answer to one paper is ever read as an answer to the other. An assignment may give it to
+every other pupil as Paper 2.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from time import monotonic
 from typing import NamedTuple
 
 from django.db import transaction
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
 from accounts.models import User
 from assignments.models import QuestionSet, SetEntry
@@ -68,8 +69,45 @@ def make_parallel_set(*, pairs: Sequence[Pair], title: str, by: User) -> Questio
     return put_questions(question_set=None, title=title, questions=questions, by=by)[0]
 
 
+def parallel_sets(question_set: QuestionSet) -> list[QuestionSet]:
+    """Return the sets that may stand beside this one as Paper 2, the newest first (4 queries, whatever there are).
+
+    Place by place each asks a variant, as hard, of what this one asks there; the same question where it has none.
+    """
+    entries = question_set.entries.select_related("question__current").order_by("position")
+    asked = [entry.question for entry in entries]
+    if not asked:
+        return []
+    at_first = SetEntry.objects.filter(question_set=OuterRef("pk"), question__in=_kin(asked[0]))
+    others = QuestionSet.objects.filter(Exists(at_first), school=question_set.school_id, retired_at=None)
+    ordered = SetEntry.objects.select_related("question__current").order_by("position")
+    found = others.exclude(pk=question_set.pk).prefetch_related(Prefetch("entries", ordered))
+    return [other for other in found if _stand_beside(asked, [entry.question for entry in other.entries.all()])]
+
+
+def _stand_beside(asked: Sequence[Question], others: Sequence[Question]) -> bool:
+    if len(asked) != len(others) or list(asked) == list(others):
+        return False
+    pairs = zip(asked, others, strict=True)
+    return all(own == its or (_are_kin(own, its) and _are_as_hard(own, its)) for own, its in pairs)
+
+
+def _kin(question: Question) -> QuerySet[Question]:
+    """The question, what it is a variant of, its variants, and theirs and its fellows'."""
+    roots = [question.pk, *([question.origin_id] if question.origin_id else [])]
+    return Question.objects.filter(Q(pk__in=roots) | Q(origin__in=roots))
+
+
+def _are_kin(one: Question, other: Question) -> bool:
+    return not {one.pk, one.origin_id}.isdisjoint({other.pk, other.origin_id} - {None})
+
+
 def _is_parallel(variant: Question, question: Question) -> bool:
-    if variant.origin_id != question.pk or variant.current is None or question.current is None:
+    return variant.origin_id == question.pk and _are_as_hard(variant, question)
+
+
+def _are_as_hard(variant: Question, question: Question) -> bool:
+    if variant.current is None or question.current is None:
         return False
     mine, its = (
         (version.level, version.folds, version.punches, version.offered)

@@ -11,6 +11,7 @@ from kombu.exceptions import OperationalError
 
 from accounts.models import User
 from assignments.errors import SetError
+from assignments.handing_out import papers_given
 from assignments.models import Assignment, PrintedFile, PrintOrder, QuestionSet
 from assignments.paper.orders import Choices, Material, Planned, plan
 from assignments.paper.typesetting import TypesettingError, count_pages
@@ -31,7 +32,8 @@ def order_print(
     material = material_of(question_set, assignment)
     if not material.versions:
         raise SetError("This set has no questions yet. Add some before you print it.")
-    if unmade := [version.question.number for version in material.versions if version.offered < len(LETTERS)]:
+    versions = [*material.versions, *material.second]
+    if unmade := [version.question.number for version in versions if version.offered < len(LETTERS)]:
         raise SetError(f"Question {unmade[0]} has fewer than five options. Finish it, or take it out of the set.")
     order = PrintOrder.objects.create(
         question_set=question_set,
@@ -74,8 +76,8 @@ def forget_prints(*, at: datetime) -> int:
 
 def material_of(question_set: QuestionSet, assignment: Assignment | None) -> Material:
     """Gather what is printed: the versions that were assigned, or for a set alone the current ones."""
-    versions = _versions(question_set, assignment)
-    questions = [version.question for version in versions]
+    versions, second = _versions(question_set, assignment)
+    questions = [version.question for version in (*versions, *second)]
     school_class = assignment.school_class if assignment else None
     pupils = pupils_of(assignment).values_list("pk", "name") if assignment else []
     return Material(
@@ -87,16 +89,20 @@ def material_of(question_set: QuestionSet, assignment: Assignment | None) -> Mat
         versions=versions,
         tags={question.pk: [tag.name for tag in question.tags.all()] for question in questions},
         pupils=list(pupils),
+        second=second,
+        given=papers_given(assignment) if assignment else {},
     )
 
 
-def _versions(question_set: QuestionSet, assignment: Assignment | None) -> list[Version]:
+def _versions(question_set: QuestionSet, assignment: Assignment | None) -> tuple[list[Version], list[Version]]:
+    """Return the versions to print, and those of Paper 2 if two papers were assigned."""
     if assignment is not None:
         found = assignment.questions.select_related("version__question").prefetch_related("version__question__tags")
-        return [asked.version for asked in found.order_by("position")]
+        asked = list(found.order_by("position"))
+        return [one.version for one in asked if one.paper == 1], [one.version for one in asked if one.paper == 2]
     entries = question_set.entries.select_related("question__current__question").order_by("position")
     entries = entries.prefetch_related("question__current__question__tags")
-    return [entry.question.current for entry in entries if entry.question.current is not None]
+    return [entry.question.current for entry in entries if entry.question.current is not None], []
 
 
 def _keep(order: PrintOrder, place: int, file: Planned) -> bool:

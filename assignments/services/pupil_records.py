@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 from accounts.holdings import Holding, Kind, Part, Row
 from accounts.models import School, User
 from assignments.models import Addressee, Assignment, Event, ExtraTime, PrintOrder, Sitting, TimeChange
+from assignments.papers import number_of
 from assignments.time_record import said_of
 
 
@@ -24,7 +25,8 @@ def held_about(pupil: User) -> Iterator[Part]:
     yield Part("Extra time for single sets", tuple({"Set": str(t.assignment), "Per cent": t.percent} for t in times))
     sent = Addressee.objects.filter(pupil=pupil).select_related("assignment__school_class")
     yield Part(
-        "Sets sent to some of the class, this pupil among them", tuple({"Set": str(one.assignment)} for one in sent)
+        "Sets sent to some of the class, this pupil among them, or in two papers",
+        tuple({"Set": str(one.assignment), "Paper": one.paper} for one in sent),
     )
     orders = PrintOrder.objects.filter(assignment__school_class__enrolments__pupil=pupil).select_related("assignment")
     sheets = tuple({"Set": str(order.assignment), "Asked for": order.asked_at} for order in orders)
@@ -55,6 +57,7 @@ def _sitting(sitting: Sitting) -> Row:
         "Device’s code": sitting.device,
         "Lot by which the order was drawn": sitting.seed,
         "Order of questions and options": ", ".join(f"{place['question']} {place['order']}" for place in sitting.paper),
+        "Paper, of several": number_of(sitting.paper) or None,
         "Typed in from paper": sitting.entered_at,
         "Typed in by": sitting.entered_by.name if sitting.entered_by else None,
     }
@@ -94,6 +97,7 @@ def _remove_old(school: School, before: datetime) -> int:
     """Sittings with their answers, and what was agreed or noted of the time of sets that closed as long ago."""
     ended = Assignment.objects.filter(school_class__school=school, closes_at__lt=before)
     ExtraTime.objects.filter(assignment__in=ended).delete()
+    Addressee.objects.filter(assignment__in=ended.filter(for_some=False)).delete()  # which paper was planned for whom
     TimeChange.objects.filter(assignment__in=ended, sitting=None).delete()
     _, by_model = _old_sittings(school, before).delete()
     return by_model.get(Sitting._meta.label, 0)

@@ -21,19 +21,23 @@ from assignments.papers import LETTERS
 def rule_on(*, question: AssignedQuestion, accepts: str, reason: str, by: User, at: datetime) -> Ruling:
     """Decide which letters of the version are right from now on; "" leaves the question out of the marks.
 
-    Raises ``RulingError`` for a decision that is no change, or that leaves the whole set without a question.
+    Where both papers of an assignment ask it, in both. Raises ``RulingError`` for a decision that is no change, or that
+    leaves a whole paper without a question.
     """
-    held = AssignedQuestion.objects.select_for_update(of=("self",)).select_related("version", "ruling")
-    asked = held.get(pk=question.pk)
+    held = AssignedQuestion.objects.select_for_update(of=("self",)).select_related("version", "ruling").order_by("pk")
+    alike = {one.pk: one for one in held.filter(assignment=question.assignment_id, version=question.version_id)}
+    asked = alike[question.pk]
     accepts = "".join(letter for letter in LETTERS if letter in accepts)
     if accepts == asked.accepts:
         raise RulingError("This question is marked in just this way already.")
     if not accepts:
-        _refuse_the_last(asked)
-    ruling = asked.rulings.create(accepts=accepts, reason=reason, by=by, at=at)
-    AssignedQuestion.objects.filter(pk=asked.pk).update(ruling=ruling)
+        for one in alike.values():
+            _refuse_the_last(one)
+    rulings = {pk: one.rulings.create(accepts=accepts, reason=reason, by=by, at=at) for pk, one in alike.items()}
+    for pk, ruling in rulings.items():
+        AssignedQuestion.objects.filter(pk=pk).update(ruling=ruling)
     record(Deed.MARKED_ANEW, by=by, about={"assignment": asked.assignment_id})
-    return ruling
+    return rulings[asked.pk]
 
 
 @transaction.atomic
@@ -46,6 +50,6 @@ def correct_for_guessing(*, assignment: Assignment, on: bool, by: User) -> bool:
 
 
 def _refuse_the_last(asked: AssignedQuestion) -> None:
-    others = AssignedQuestion.objects.filter(assignment=asked.assignment_id).exclude(pk=asked.pk)
+    others = AssignedQuestion.objects.filter(assignment=asked.assignment_id, paper=asked.paper).exclude(pk=asked.pk)
     if all(other.accepts == "" for other in others.select_related("version", "ruling")):
         raise RulingError("This is the last question that counts. A set needs at least one.")

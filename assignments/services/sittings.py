@@ -24,6 +24,7 @@ from assignments.errors import (
     OrderTaken,
     OtherDevice,
 )
+from assignments.handing_out import paper_for
 from assignments.limits import question_deadline
 from assignments.marking import Act
 from assignments.models import GRACE, Assignment, Event, ExtraTime, Feedback, Sitting
@@ -143,7 +144,8 @@ def _end(held: Sitting, at: datetime) -> None:
 
 def _begin(assignment: Assignment, pupil: User, device: str, at: datetime) -> Sitting:
     percent = extra_percent(assignment, pupil)
-    questions = list(assignment.questions.order_by("position").values_list("pk", flat=True))
+    number = paper_for(assignment, pupil)
+    asked = assignment.questions.filter(paper=number).order_by("position")
     seed = SystemRandom().getrandbits(62)
     begun = Sitting.objects.create(
         assignment=assignment,
@@ -154,10 +156,11 @@ def _begin(assignment: Assignment, pupil: User, device: str, at: datetime) -> Si
         device=device,
         seed=seed,
         paper=draw_paper(
-            questions,
+            list(asked.values_list("pk", flat=True)),
             Random(seed),  # noqa: S311  (a lot, kept with the sitting, drawn from no secret)
             shuffle_questions=assignment.shuffle_questions,
             shuffle_options=assignment.shuffle_options,
+            number=number if assignment.papers > 1 else 0,
         ),
     )
     if assignment.time_changes.exists():  # asked after the row is there: whoever stops the clock for all finds it

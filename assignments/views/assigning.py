@@ -21,6 +21,7 @@ from assignments.queries import classes_to_send_to
 from assignments.querysets import SETTERS
 from assignments.services import assigning as services
 from assignments.services.clock import database_now
+from assignments.services.parallel import parallel_sets
 from assignments.services.sets import why_not_ready
 from assignments.views import person, sent
 
@@ -103,7 +104,8 @@ def _assign_form(request: HttpRequest, question_set: QuestionSet, school_class: 
         "feedback": Feedback.AFTER_CLOSE,
         "shuffle_options": True,
     }
-    return AssignForm(sent(request), pupils=list(pupils), at=at, initial=initial)
+    beside = parallel_sets(question_set)
+    return AssignForm(sent(request), pupils=list(pupils), at=at, parallel=beside, initial=initial)
 
 
 def _unready(question_set: QuestionSet) -> list[dict]:

@@ -29,21 +29,32 @@ def of_set(request: SignedInRequest, pk: int, place: int) -> HttpResponse:
 @require_safe
 @adults_only
 def of_assignment(request: SignedInRequest, pk: int, place: int) -> HttpResponse:
-    """Show the question at a place of what was assigned, in the version that the class had."""
+    """Show the question at a place of what was assigned, in the version that the class had; Paper 2 after Paper 1."""
     assignment = get_object_or_404(Assignment.objects.visible_to(request.user), pk=pk)
-    asked = assignment.questions.select_related("version").order_by("position")
+    asked = assignment.questions.select_related("version").order_by("paper", "position")
     close = reverse("assignments:result", args=[pk])
     versions = [question.version for question in asked]
-    return _show(request, versions, place, assignment.title, close, "assignments:result_board", pk)
+    papers = assignment.papers
+    return _show(request, versions, place, assignment.title, close, "assignments:result_board", pk, papers=papers)
 
 
 def _show(
-    request: SignedInRequest, versions: Sequence[Version], place: int, title: str, close: str, name: str, pk: int
+    request: SignedInRequest,
+    versions: Sequence[Version],
+    place: int,
+    title: str,
+    close: str,
+    name: str,
+    pk: int,
+    *,
+    papers: int = 1,
 ) -> HttpResponse:
     if not 1 <= place <= len(versions):
         raise Http404
+    count = len(versions) // papers
+    paper, number = divmod(place - 1, count)
     surround = Surround(
-        f"{title}, question {place} of {len(versions)}",
+        f"{title}{f', Paper {paper + 1}' if papers > 1 else ''}, question {number + 1} of {count}",
         close,
         reverse(name, args=[pk, place - 1]) if place > 1 else "",
         reverse(name, args=[pk, place + 1]) if place < len(versions) else "",

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 from accounts.access import roles
 from assignments.errors import RulingError
 from assignments.forms.rulings import RulingForm
+from assignments.handing_out import name_of
 from assignments.models import AssignedQuestion, Assignment, Ruling
 from assignments.papers import LETTERS
 from assignments.queries import questions_of
@@ -48,16 +49,16 @@ def marking(request: HttpRequest, pk: int) -> HttpResponse:
         except RulingError as error:
             form.add_error(None, str(error))
         else:
-            messages.success(request, f"Question {asked.position}: {ruling.says}. Marks and figures follow.")
+            messages.success(request, f"{name_of(asked, assignment)}: {ruling.says}. Marks and figures follow.")
             return redirect("assignments:marking", pk)
     context = _context(assignment, questions, asked) | {"form": form}
     return render(request, "assignments/marking.html", context, status=400 if request.method == "POST" else 200)
 
 
 def _picked(request: HttpRequest, questions: list[AssignedQuestion]) -> AssignedQuestion | None:
-    """Return the question whose number in the set stands in the address."""
-    number = request.GET.get("question", "")
-    return next((question for question in questions if str(question.position) == number), None)
+    """Return the question whose number in the set, and paper if it is not the first, stands in the address."""
+    wanted = request.GET.get("question", ""), request.GET.get("paper", "1")
+    return next((one for one in questions if (str(one.position), str(one.paper)) == wanted), None)
 
 
 def _form(request: HttpRequest, asked: AssignedQuestion | None) -> RulingForm | None:
@@ -72,11 +73,21 @@ def _context(
     kinds = [Picture.Kind.THUMB, Picture.Kind.OPTION]
     pictures = pictures_for([question.version for question in questions], kinds)
     rulings = Ruling.objects.filter(question__assignment=assignment).select_related("by", "question")
+    left = {question.paper: 0 for question in questions}
+    for question in questions:
+        left[question.paper] += bool(question.accepts)
     return {
         "assignment": assignment,
-        "questions": [{"asked": one, "thumb": pictures[one.version_id].thumbs[-1]} for one in questions],
+        "questions": [
+            {"asked": one, "name": name_of(one, assignment), "thumb": pictures[one.version_id].thumbs[-1]}
+            for one in questions
+        ],
         "asked": asked,
+        "name": name_of(asked, assignment) if asked else "",
+        "unlike": list(left.items()) if len(set(left.values())) > 1 else [],
         "options": list(zip(LETTERS, pictures[asked.version_id].options, strict=True)) if asked else [],
-        "rulings": rulings.order_by("-at", "-pk"),
+        "rulings": [
+            {"ruling": one, "name": name_of(one.question, assignment)} for one in rulings.order_by("-at", "-pk")
+        ],
         "sat": assignment.sittings.count(),
     }

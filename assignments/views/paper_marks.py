@@ -14,13 +14,13 @@ from accounts.access import roles
 from accounts.models import User
 from assignments.errors import AssignmentError
 from assignments.forms.paper_marks import PaperMarksForm
+from assignments.handing_out import papers_given
 from assignments.models import Assignment
 from assignments.paper.sheet_codes import SheetName, sheet_coded
-from assignments.paper.shuffles import MOST_PAPERS
 from assignments.queries import pupils_of
 from assignments.querysets import SETTERS
 from assignments.services.clock import database_now
-from assignments.services.paper_marks import enter_answers, typed_answers
+from assignments.services.paper_marks import enter_answers, papers_printed, typed_answers
 from assignments.views import person, sent
 
 
@@ -59,7 +59,9 @@ def _form(request: HttpRequest, assignment: Assignment, at: datetime) -> PaperMa
         pupils=pupils,
         sittings=sittings,
         typed=typed_answers(assignment),
-        count=assignment.questions.count(),
+        papers=papers_printed(assignment),
+        given=papers_given(assignment),
+        count=assignment.questions.filter(paper=1).count(),
         at=at,
         initial={"sat_on": timezone.localdate(at)},
     )
@@ -76,6 +78,6 @@ def _sheet(code: str, assignment: Assignment, form: PaperMarksForm) -> SheetName
     sheets = (
         SheetName(assignment.question_set_id, assignment.pk, paper, pupil.pk)
         for pupil in form.pupils
-        for paper in range(1, MOST_PAPERS + 1)
+        for paper in papers_printed(assignment)
     )
     return sheet_coded(code, sheets) if code else None

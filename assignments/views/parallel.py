@@ -37,7 +37,9 @@ def parallel(request: HttpRequest, pk: int) -> HttpResponse:
         except SetError as error:
             form.add_error(None, str(error))
         else:
-            messages.success(request, "The parallel set is made. It is printed and assigned as any other.")
+            messages.success(
+                request, "The parallel set is made. It is printed and assigned as any other, or given as Paper 2."
+            )
             return redirect("assignments:set_detail", made.pk)
     context: dict[str, Any] = {"set": question_set, "form": form, "rows": _rows(pairs)}
     context["lacking"] = [pair.question for pair in pairs if pair.variant is None]

@@ -70,10 +70,11 @@ def file(request: HttpRequest, pk: int, place: int) -> HttpResponse:
 
 
 def _choose(request: HttpRequest, question_set: QuestionSet, assignment: Assignment | None) -> HttpResponse:
-    count = assignment.questions.count() if assignment else question_set.entries.count()
+    count = assignment.questions.filter(paper=1).count() if assignment else question_set.entries.count()
     pupils = pupils_of(assignment).count() if assignment else 0
     seconds = assignment.allowance if assignment and not assignment.is_untimed else SECONDS_A_QUESTION * count
-    form = PrintForm(sent(request), pupils=pupils, initial={"seconds": seconds, "named": bool(pupils)})
+    papers = assignment.papers if assignment else 1
+    form = PrintForm(sent(request), pupils=pupils, papers=papers, initial={"seconds": seconds, "named": bool(pupils)})
     if form.is_valid():
         try:
             made = services.order_print(

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 from accounts.access import adults_only
 from accounts.models import SchoolClass, User
 from accounts.trail import Deed, record
-from assignments.answer_tables import tables_of
+from assignments.answer_tables import AnswerTable, marks_side_by_side, tables_of
 from assignments.charts import Chart, chart_of
 from assignments.diagnosis import count_mistakes, find_habit
 from assignments.forms.results import ResultsForm
@@ -98,13 +98,14 @@ def _difficulties(versions: set[int]) -> list[tuple[int, dict[str, Any]]]:
 def _whole(assignments: AssignmentQuerySet) -> dict[int, SetStatistics]:
     """Return the figures of each assignment as a whole, by its primary key (6 queries)."""
     of = dict(Sitting.objects.filter(assignment__in=assignments).values_list("pk", "assignment"))
-    out: dict[int, SetStatistics] = {}
+    parts: dict[int, list[AnswerTable]] = defaultdict(list)  # one for each paper
     for table in tables_of(assignments):
         rows: dict[int, list[int]] = defaultdict(list)
         for row, sitting in enumerate(table.sittings):
             rows[of[sitting]].append(row)
-        out |= {assignment: set_statistics(table.right[places]) for assignment, places in rows.items()}
-    return out
+        for assignment, places in rows.items():
+            parts[assignment].append(table.only(places))
+    return {assignment: set_statistics(marks_side_by_side(tables)) for assignment, tables in parts.items()}
 
 
 def _chart(steps: list[Step]) -> Chart | None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from datetime import datetime
+from statistics import mean
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -17,6 +19,7 @@ from accounts.trail import Deed, record
 from assignments.diagnosis import are_too_few, count_mistakes, find_habit, label_of
 from assignments.figures import Figures
 from assignments.forms.results import ResultsForm
+from assignments.handing_out import name_of, papers_given
 from assignments.kinds import marks_by_kind
 from assignments.models import Assignment
 from assignments.papers import LETTERS, places
@@ -68,7 +71,9 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "mistakes": count_mistakes((row.pupil, row.marks) for row in results.sat),
         "kinds": marks_by_kind(results.questions, [row.marks for row in results.sat]),
         "too_few": are_too_few(row.marks for row in results.sat),
-        "picked": _picked(results, picked - 1) if picked else None,
+        "picked": [_picked(part, picked - 1) for part in results.papers if part.sat] if picked else [],
+        "papers": _papers(results),
+        "ruled": [(name_of(one, results.assignment), one.ruling.says) for one in results.questions if one.ruling],
         "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
         "may_change": person(request).role in SETTERS,
     }
@@ -130,16 +135,32 @@ def _picked_number(request: HttpRequest, results: Results) -> int:
     return number if number <= len(results.columns) else 0
 
 
+def _papers(results: Results) -> list[dict[str, Any]]:
+    """Each of several papers: its number, who has it, and how it went; none where all have the same."""
+    if results.assignment.papers == 1:
+        return []
+    given = Counter(papers_given(results.assignment).values())
+    return [
+        {
+            "number": number,
+            "pupils": given[number],
+            "sat": len(part.sat),
+            "mean": mean(part.mark_of(row) for row in part.sat) if part.sat else None,
+            "counted": len(part.counted),
+        }
+        for number, part in enumerate(results.papers, 1)
+    ]
+
+
 def _columns(results: Results, picked: int) -> list[dict[str, Any]]:
     thumbs = pictures_for([question.version for question in results.questions], [Picture.Kind.THUMB])
     figures = Figures(results)
     items = figures.items
     return [
         {
-            "thumb": thumbs[column.question.version_id].thumbs[-1],
+            "thumbs": [thumbs[question.version_id].thumbs[-1] for question in column.questions],
             "facility": column.facility,
             "item_rest": items[place].item_rest if place in items else None,
-            "says": column.question.ruling.says if column.question.ruling else "",
             "is_picked": place + 1 == picked,
             "seconds": figures.seconds(place),
         }
@@ -151,7 +172,9 @@ def _row(results: Results, row: Row, picked: int, at: datetime) -> dict[str, Any
     cells = [{"mark": mark, "is_picked": place == picked} for place, mark in enumerate(row.marks.each, 1)]
     sitting = row.sitting
     state = {"is_running": sitting.is_running(at), "is_on_paper": sitting.is_on_paper}
-    return {"pupil": row.pupil, "marks": row.marks, "mark": results.mark_of(row), "cells": cells} | state
+    of = row.marks.asked if row.marks.asked != results.most else 0  # where a ruling left fewer on this pupil's paper
+    facts = {"pupil": row.pupil, "paper": row.paper, "marks": row.marks, "mark": results.mark_of(row), "of": of}
+    return facts | {"cells": cells} | state
 
 
 def _picked(results: Results, place: int) -> dict[str, Any]:
@@ -173,6 +196,7 @@ def _picked(results: Results, place: int) -> dict[str, Any]:
     ]
     return {
         "column": column,
+        "paper": column.question.paper if results.assignment.papers > 1 else 0,
         "options": options,
         "unanswered": column.chosen[""],
         "efficiency": figures.efficiency(place),

@@ -14,7 +14,7 @@ from accounts.access import adults_only, pupils_only
 from accounts.trail import Deed, record
 from assignments.feedback import is_due
 from assignments.models import Assignment, Sitting
-from assignments.papers import places
+from assignments.papers import number_of, places
 from assignments.queries import last_running_deadline, questions_of
 from assignments.results import mark_sittings
 from assignments.reviews import Review, review_of
@@ -64,6 +64,7 @@ def of_pupil(request: HttpRequest, pk: int, pupil_pk: int, place: int) -> HttpRe
         raise Http404
     context = _context(request, sitting, review, number=place)
     context["up"] = reverse("assignments:result_pupil", args=[pk, pupil_pk])
+    context["board"] = _place_on_the_board(sitting, place)
     made = Question.objects.visible_to(person(request)).filter(origin=review.version.question_id)
     context["variants"] = made.exclude(state=State.RETIRED).order_by("number")[:MOST_VARIANTS]
     about = {"assignment": pk, "class": assignment.school_class_id, "pupil": pupil_pk}
@@ -83,6 +84,11 @@ def _context(request: HttpRequest, sitting: Sitting, review: Review, *, number: 
         "step": step,
         "shown": review.steps[step],
     }
+
+
+def _place_on_the_board(sitting: Sitting, position: int) -> int:
+    """Paper 2 is shown after Paper 1."""
+    return (max(number_of(sitting.paper), 1) - 1) * len(sitting.paper) + position
 
 
 def _neighbours(number: int, sitting: Sitting, name: str, *args: int) -> dict[str, str]:

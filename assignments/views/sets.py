@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.db.models import F
+from django.db.models import F, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -163,7 +163,8 @@ def _detail(
         }
         for entry in entries
     ]
-    assignments = Assignment.objects.visible_to(person(request)).filter(question_set=question_set).for_list()
+    asked_in = Q(question_set=question_set) | Q(second_set=question_set)
+    assignments = Assignment.objects.visible_to(person(request)).filter(asked_in).for_list()
     context = {
         "set": question_set,
         "rows": rows,

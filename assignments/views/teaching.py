@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import Any
 
 from django.contrib import messages
@@ -14,6 +15,7 @@ from accounts.trail import Deed, record
 from assignments.diagnosis import Lesson, count_mistakes, find_habits, lessons_from
 from assignments.errors import SetError
 from assignments.forms.practice import PracticeForm
+from assignments.handing_out import name_of
 from assignments.models import AssignedQuestion, Assignment
 from assignments.querysets import SETTERS
 from assignments.results import Results, results_of
@@ -77,13 +79,20 @@ def practice(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _lessons(results: Results, lessons: list[Lesson]) -> list[dict[str, Any]]:
     """Each lesson with the questions that showed it, and who is suggested for practice."""
-    asked = {question.position: question for question in results.questions}
+    asked: dict[int, list[AssignedQuestion]] = defaultdict(list)  # of several papers, one each
+    for question in results.questions:
+        asked[question.position].append(question)
     thumbs = pictures_for([question.version for question in results.questions], [Picture.Kind.THUMB])
     return [
         {
             "mistake": lesson.mistake,
             "habitual": lesson.habitual,
-            "shown_by": [_shown_by(results, lesson, asked[place], thumbs) for place in lesson.mistake.positions],
+            "shown_by": [
+                shown
+                for place in lesson.mistake.positions
+                for question in asked[place]
+                if (shown := _shown_by(results, lesson, question, thumbs))["whose"]
+            ],
             "for": [finding.pupil for finding in lesson.habitual] or [pupil for pupil, _ in lesson.mistake.pupils],
         }
         for lesson in lessons
@@ -92,7 +101,12 @@ def _lessons(results: Results, lessons: list[Lesson]) -> list[dict[str, Any]]:
 
 def _shown_by(results: Results, lesson: Lesson, asked: AssignedQuestion, thumbs: dict[int, Any]) -> dict[str, Any]:
     """A question with its picture, and the pupils whose choice there stands for the mistake."""
-    place = results.questions.index(asked)
-    kind = lesson.mistake.kind
-    whose = [row.pupil for row in results.sat if kind in {m.kind for m in row.marks.each[place].mistakes}]
-    return {"asked": asked, "thumb": thumbs[asked.version_id].thumbs[-1], "whose": whose}
+    marks = [(row.pupil, mark) for row in results.sat for mark in row.marks.each if mark.asked.question == asked.pk]
+    whose = [pupil for pupil, mark in marks if lesson.mistake.kind in {mistake.kind for mistake in mark.mistakes}]
+    return {
+        "asked": asked,
+        "name": name_of(asked, results.assignment),
+        "thumb": thumbs[asked.version_id].thumbs[-1],
+        "whose": whose,
+        "on_board": results.questions.index(asked) + 1,
+    }

@@ -192,6 +192,7 @@ class TestFiles:
             "accepts": "C",
             "on_paper": "0",
             "struck": "",
+            "paper": "1",
         }
         assert float(first["seconds"]) == 10
         assert (second["outcome"], second["mistakes"], second["first_wrong_fold"]) == ("wrong", "slid", "1")

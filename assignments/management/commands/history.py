@@ -26,12 +26,13 @@ class Command(BaseCommand):
 
 
 def line_of(event: Event) -> dict[str, Any]:
-    place = next(n for n, one in enumerate(event.sitting.paper, 1) if one["question"] == event.question_id)
+    """``place`` is null for an answer typed in from another paper than the one that counts now."""
+    places = {one["question"]: number for number, one in enumerate(event.sitting.paper, 1)}
     return {
         "sitting": event.sitting_id,
         "pupil": event.sitting.pupil_id,
         "question": event.question_id,
-        "place": place,
+        "place": places.get(event.question_id),
         "kind": event.kind,
         "option": event.option,
         "client_id": str(event.client_id),

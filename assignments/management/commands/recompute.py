@@ -14,7 +14,7 @@ from assignments.exports import ANSWER_COLUMNS, answer_lines, csv_lines
 from assignments.marking import mark
 from assignments.models import Assignment, Sitting
 from assignments.queries import acts_of, as_asked, stops_of
-from assignments.results import Results, results_of
+from assignments.results import Results, asked_on, results_of
 from assignments.services.timing import reckoned_for
 
 COMPARED = ("position", "outcome", "choice", "late_choice")
@@ -56,11 +56,11 @@ def reversed_differently(results: Results) -> list[str]:
     """Name the sittings whose marks come out otherwise when the same events are read in reverse."""
     sittings = [row.sitting for row in results.sat]
     acts, stops = acts_of(sittings), stops_of(sittings)
-    asked = [as_asked(question) for question in results.questions]
+    asked = {question.pk: as_asked(question) for question in results.questions}
 
     def marks(sitting: Sitting, way: int) -> bytes:
         found = acts[sitting.pk][::way]  # read once for both: while a sitting goes on, more may come
-        return mark(found, asked, sitting.started_at, stops.get(sitting.pk, ())).to_bytes()
+        return mark(found, asked_on(sitting.paper, asked), sitting.started_at, stops.get(sitting.pk, ())).to_bytes()
 
     return [f"sitting {one.pk} read in reverse" for one in sittings if marks(one, 1) != marks(one, -1)]
 

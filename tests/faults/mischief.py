@@ -15,6 +15,7 @@ import psycopg
 
 from tests.faults.engines import faketime
 from tests.faults.stack import Stack
+from tests.sites import wait_for
 
 Deed = Callable[[Stack, Random], float]  # returns by how many seconds it changed the clock
 
@@ -105,6 +106,7 @@ def hold_locks(stack: Stack, lot: Random) -> float:
             time.sleep(seconds)
             line.execute("ROLLBACK")
         return 0
+    wait_for(stack.database.answers, 60)  # one of its processes may have been killed just now
     with psycopg.connect(stack.database.address) as line:
         line.execute("SELECT 1 FROM assignments_sitting FOR UPDATE")
         time.sleep(seconds)

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from functools import cached_property
 
 import numpy as np
-from django.db.models import F, Q
+from django.db.models import F, Max, Q
 
 from assignments.models import AssignedQuestion, Assignment, Event, Sitting
 from assignments.papers import LETTERS
@@ -59,7 +60,7 @@ class AnswerTable:
 
 def tables_of(assignments: Iterable[Assignment], *, only: SittingQuerySet | None = None) -> list[AnswerTable]:
     """Return the answers given in these assignments, or in ``only`` some sittings of them, pooled where the same is
-    asked (5 queries, 6 with several papers). A sitting that still runs is left out: what it has not answered yet is
+    asked (6 queries, 7 with several papers). A sitting that still runs is left out: what it has not answered yet is
     not wrong.
     """
     columns, positions = _counted_in(assignments)
@@ -69,9 +70,12 @@ def tables_of(assignments: Iterable[Assignment], *, only: SittingQuerySet | None
     in_several = sat.filter(assignment__in={assignment for assignment, _ in positions})
     number_of = dict(in_several.values_list("pk", "paper__0__paper")) if positions else {}
     pools: dict[tuple[tuple[Item, ...], tuple[int, ...]], list[tuple[int, OnePaper]]] = defaultdict(list)
+    pool_of: dict[OnePaper, list[tuple[int, OnePaper]]] = {}
     for sitting, assignment in sat.order_by("pk").values_list("pk", "assignment"):
         of = assignment, number_of.get(sitting, 1)
-        pools[tuple(columns[of].values()), positions.get(of, ())].append((sitting, of))
+        if of not in pool_of:
+            pool_of[of] = pools[tuple(columns[of].values()), positions.get(of, ())]
+        pool_of[of].append((sitting, of))
     choices = _last_choices(sat)
     return [_table(items, where, pool, columns, choices) for (items, where), pool in pools.items()]
 
@@ -102,10 +106,18 @@ def marks_side_by_side(papers: Sequence[AnswerTable]) -> np.ndarray:
 
 
 def _running(sat: SittingQuerySet) -> list[int]:
-    """Return which of these still run; of those that nobody ended, the clock has ended most (1 query, and the time)."""
-    begun = list(sat.filter(finished_at=None, entered_at=None).select_related("assignment").defer("paper"))
-    at = database_now() if begun else None
-    return [sitting.pk for sitting in begun if at and sitting.is_running(at)]
+    """Return which of these still run; of those that nobody ended, the clock has ended most (2 queries, and the time).
+
+    One whose clock does not stand has ended if even the longest time given to any has passed since it began.
+    """
+    begun = sat.filter(finished_at=None, entered_at=None)
+    allowance, given = begun.aggregate(allowance=Max("allowance"), given=Max("given")).values()
+    if allowance is None:
+        return []
+    at = database_now()
+    late = Q(started_at__gte=at - timedelta(seconds=allowance) - given) | Q(stopped_at__isnull=False)
+    perhaps = begun.filter(late).select_related("assignment").defer("paper")
+    return [sitting.pk for sitting in perhaps if sitting.is_running(at)]
 
 
 def _last_choices(sat: SittingQuerySet) -> np.ndarray:

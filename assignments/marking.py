@@ -227,11 +227,12 @@ def _seconds(acts: list[Act], started_at: datetime, stops: Sequence[Stop]) -> di
 
 
 def _mark_one(asked: Asked, standing: Standing) -> Mark:
-    if not asked.accepts:
+    accepts = asked.accepts
+    if not accepts:
         return Mark(asked, Outcome.DROPPED, standing)
     if not standing.choice:
         return Mark(asked, Outcome.UNANSWERED, standing)
-    right = standing.choice in asked.accepts
+    right = standing.choice in accepts
     return Mark(asked, Outcome.RIGHT if right else Outcome.WRONG, standing)
 
 

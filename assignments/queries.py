@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from statistics import median
+from typing import Any
 
 from django.db.models import Count, F, Max, Prefetch, Q, QuerySet
 
 from accounts.models import SchoolClass, User
 from assignments.marking import Act, Asked, Mistake, standings
 from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Sitting, TimeChange
+from assignments.moments import Moment
 from assignments.querysets import SETTERS
 from assignments.timekeeping import CLOCK_OF_ALL, Change, Stop, stops_in
 from bank.models import Version
@@ -59,8 +61,9 @@ def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
     acts: dict[int, list[Act]] = defaultdict(list)
     typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
     rows = Event.objects.filter(typed_last, sitting__in=[sitting.pk for sitting in sittings]).order_by("epoch", "seq")
-    for row in rows.values_list(*Act._fields, "sitting"):
-        acts[row[-1]].append(Act._make(row[:-1]))
+    told = rows.values_list("sitting", "question", "kind", "option", "epoch", "seq", Moment("received_at"), "is_late")
+    for row in told:
+        acts[row[0]].append(Act._make(row[1:]))
     return acts
 
 
@@ -99,13 +102,9 @@ def last_seq(sitting: Sitting) -> int:
     return sitting.events.filter(epoch=sitting.epoch).aggregate(last=Max("seq"))["last"] or 0
 
 
-def questions_of(assignment: Assignment, *, for_marks: bool = False) -> list[AssignedQuestion]:
-    """Return the questions of an assignment in order, paper by paper, each with its version, its question, its ruling.
-
-    ``for_marks``: without the paper itself, which many files of results need not read.
-    """
-    found = assignment.questions.select_related("version__question", "ruling").order_by("paper", "position")
-    return list(found.defer("version__spec", "version__checks", "version__difficulty") if for_marks else found)
+def questions_of(assignment: Assignment) -> list[AssignedQuestion]:
+    """Return the questions of an assignment in order, paper by paper, each with its version and its ruling."""
+    return list(assignment.questions.select_related("version__question", "ruling").order_by("paper", "position"))
 
 
 def as_asked(question: AssignedQuestion) -> Asked:
@@ -117,9 +116,14 @@ def as_asked(question: AssignedQuestion) -> Asked:
 
 def mistakes_behind(version: Version) -> dict[str, tuple[Mistake, ...]]:
     """Return the mistakes behind each option of a version, by its letter."""
+    return mistakes_in(version.options)
+
+
+def mistakes_in(options: Mapping[str, Any]) -> dict[str, tuple[Mistake, ...]]:
+    """Return the same from an option set as a version stores it."""
     return {
         option["label"]: tuple(Mistake(one["kind"], one["fold"], one["says"]) for one in option["mistakes"])
-        for option in version.options["options"]
+        for option in options["options"]
     }
 
 

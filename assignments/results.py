@@ -6,7 +6,7 @@ Read in a fixed number of queries, whatever the size of the class.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from statistics import median
@@ -127,26 +127,27 @@ class Results:
         return Column(questions, len(marks), counted, outcomes[Outcome.RIGHT], Counter(one.choice for one in marks))
 
 
-def results_of(assignment: Assignment, *, for_marks: bool = False) -> Results:
-    """Return the results of the whole class (4 queries); ``for_marks``: as ``questions_of`` has it."""
+def results_of(assignment: Assignment) -> Results:
+    """Return the results of the whole class (4 queries)."""
     sittings = list(assignment.sittings.select_related("pupil"))
     began = {sitting.pupil_id for sitting in sittings}
     absent = [pupil for pupil in pupils_of(assignment) if pupil.pk not in began]
-    questions = questions_of(assignment, for_marks=for_marks)
-    return Results(assignment, questions, mark_sittings(sittings, questions), _by_name(absent))
+    questions = questions_of(assignment)
+    sat = list(mark_sittings(sittings, map(as_asked, questions)))
+    return Results(assignment, questions, sat, _by_name(absent))
 
 
-def mark_sittings(sittings: Iterable[Sitting], questions: list[AssignedQuestion]) -> list[Row]:
-    """Return the sittings marked, by the pupil's name (1 query). Each sitting's pupil is to be loaded."""
-    rows = _marked(list(sittings), {question.pk: as_asked(question) for question in questions})
-    return sorted(rows, key=lambda row: _name_key(row.pupil))
+def mark_sittings(sittings: Iterable[Sitting], questions: Iterable[Asked]) -> Iterator[Row]:
+    """Yield the sittings marked, by the pupil's name (1 query). Each sitting's pupil is to be loaded."""
+    by_name = sorted(sittings, key=lambda sitting: _name_key(sitting.pupil))
+    return _marked(by_name, {asked.question: asked for asked in questions})
 
 
 def mark_everywhere(sittings: Iterable[Sitting]) -> list[Row]:
     """Return sittings of several assignments marked, in the order given (3 queries). Pupils are to be loaded."""
     sittings = list(sittings)
     found = AssignedQuestion.objects.filter(assignment__in={sitting.assignment_id for sitting in sittings})
-    return _marked(sittings, {one.pk: as_asked(one) for one in found.select_related("version", "ruling")})
+    return list(_marked(sittings, {one.pk: as_asked(one) for one in found.select_related("version", "ruling")}))
 
 
 def asked_on(paper: Paper, asked: Mapping[int, Asked]) -> list[Asked]:
@@ -154,12 +155,11 @@ def asked_on(paper: Paper, asked: Mapping[int, Asked]) -> list[Asked]:
     return [asked[entry["question"]] for entry in paper]
 
 
-def _marked(sittings: list[Sitting], asked: Mapping[int, Asked]) -> list[Row]:
+def _marked(sittings: list[Sitting], asked: Mapping[int, Asked]) -> Iterator[Row]:
     acts, stops = acts_of(sittings), stops_of(sittings)
-    return [
-        Row(one.pupil, one, mark(acts[one.pk], asked_on(one.paper, asked), one.started_at, stops.get(one.pk, ())))
-        for one in sittings
-    ]
+    for one in sittings:
+        of_own = asked_on(one.paper, asked)
+        yield Row(one.pupil, one, mark(acts.pop(one.pk, []), of_own, one.started_at, stops.get(one.pk, ())))
 
 
 def _by_name(pupils: Iterable[User]) -> list[User]:

@@ -21,13 +21,14 @@ from assignments.exports import (
     SITTING_COLUMNS,
     answer_lines,
     csv_lines,
+    in_blocks,
     item_rows,
     mistake_rows,
     row_lines,
     sitting_rows,
 )
 from assignments.forms.results import ResultsForm
-from assignments.results import Results, results_of
+from assignments.mark_book import MarkBook, mark_book
 from assignments.services.clock import database_now
 from assignments.version_figures import figures_by_version
 from assignments.views import person
@@ -40,8 +41,8 @@ def answers(request: HttpRequest) -> HttpResponseBase:
     """One row for every question of every sitting in view."""
     zone = timezone.get_current_timezone()
 
-    def lines(results: Results, with_names: bool) -> Iterable[str]:
-        return answer_lines(results, zone, with_names=with_names)
+    def lines(book: MarkBook, with_names: bool) -> Iterable[str]:
+        return answer_lines(book, zone, with_names=with_names)
 
     return _csv(request, "answers", ANSWER_COLUMNS, lines)
 
@@ -52,8 +53,8 @@ def sittings(request: HttpRequest) -> HttpResponseBase:
     """One row for every sitting in view."""
     zone, at = timezone.get_current_timezone(), database_now()
 
-    def lines(results: Results, with_names: bool) -> Iterable[str]:
-        return row_lines(sitting_rows(results, zone, at, with_names=with_names))
+    def lines(book: MarkBook, with_names: bool) -> Iterable[str]:
+        return row_lines(sitting_rows(book, zone, at, with_names=with_names))
 
     return _csv(request, "sittings", SITTING_COLUMNS, lines)
 
@@ -63,8 +64,8 @@ def sittings(request: HttpRequest) -> HttpResponseBase:
 def mistakes(request: HttpRequest) -> HttpResponseBase:
     """One row for every kind of mistake of every sitting in view."""
 
-    def lines(results: Results, with_names: bool) -> Iterable[str]:
-        return row_lines(mistake_rows(results, with_names=with_names))
+    def lines(book: MarkBook, with_names: bool) -> Iterable[str]:
+        return row_lines(mistake_rows(book, with_names=with_names))
 
     return _csv(request, "mistakes", MISTAKE_COLUMNS, lines)
 
@@ -97,7 +98,7 @@ def columns(request: HttpRequest) -> HttpResponse:
 
 
 def _csv(
-    request: HttpRequest, what: str, columns: Iterable[str], lines: Callable[[Results, bool], Iterable[str]]
+    request: HttpRequest, what: str, columns: Iterable[str], lines: Callable[[MarkBook, bool], Iterable[str]]
 ) -> HttpResponseBase:
     form = ResultsForm(request.GET, user=person(request))
     if not form.is_valid():
@@ -111,7 +112,7 @@ def _csv(
     def every_line() -> Iterator[str]:
         yield from csv_lines(columns, ())
         for assignment in found:
-            yield from lines(results_of(assignment, for_marks=True), with_names)
+            yield from lines(mark_book(assignment), with_names)
 
     return _streamed(what, every_line(), form)
 
@@ -122,7 +123,7 @@ def _refused(request: HttpRequest, form: ResultsForm) -> HttpResponse:
 
 
 def _streamed(what: str, lines: Iterable[str], form: ResultsForm) -> HttpResponseBase:
-    response = StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8; header=present")
+    response = StreamingHttpResponse(in_blocks(lines), content_type="text/csv; charset=utf-8; header=present")
     response["Content-Disposition"] = content_disposition_header(True, _file_name(what, form))
     return response
 

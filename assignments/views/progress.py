@@ -20,7 +20,7 @@ from assignments.forms.results import ResultsForm
 from assignments.item_statistics import FEW, SetStatistics, set_statistics
 from assignments.models import Assignment, Sitting
 from assignments.progress import Score, Step, said_of, scores_by_sitting
-from assignments.querysets import AssignmentQuerySet, SittingQuerySet
+from assignments.querysets import SittingQuerySet
 from assignments.results import mark_everywhere
 from assignments.views import person
 from bank.models import Version
@@ -34,7 +34,7 @@ def of_class(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a class over its sets. Practice that went to some pupils only is left out."""
     school_class = get_object_or_404(SchoolClass.objects.visible_to(person(request)), pk=pk)
     found = Assignment.objects.visible_to(person(request)).filter(school_class=school_class, for_some=False)
-    steps = _steps(found, Sitting.objects.filter(assignment__in=found))
+    steps = _steps(tables_of(found), Sitting.objects.filter(assignment__in=found))
     record(Deed.RESULTS_SEEN, by=person(request), about={"class": pk})
     context = {"school_class": school_class, "steps": steps, "said": said_of(steps), "chart": _chart(steps)}
     return render(request, "assignments/progress_class.html", context)
@@ -48,7 +48,8 @@ def of_pupil(request: HttpRequest, pk: int) -> HttpResponse:
     classes = SchoolClass.objects.visible_to(person(request))
     known = User.objects.pupils().filter(Q(enrolments__school_class__in=classes) | Q(sittings__in=sittings))
     pupil = get_object_or_404(known.distinct(), pk=pk)
-    steps = _steps(Assignment.objects.filter(sittings__in=sittings), sittings)
+    tables = tables_of(Assignment.objects.filter(sittings__in=sittings), only=sittings)
+    steps = _steps(tables, sittings)
     marks = [row.marks for row in mark_everywhere(sittings.select_related("pupil"))]
     record(Deed.PUPIL_RESULTS_SEEN, by=person(request), about={"pupil": pk})
     context = {
@@ -70,16 +71,15 @@ def sets(request: HttpRequest) -> HttpResponse:
     status = 200 if form.is_valid() else 400
     found = form.assignments.filter(for_some=False) if status == 200 else Assignment.objects.none()
     newest = found.filter(pk__in=list(found.order_by("-opens_at").values_list("pk", flat=True)[:MOST_SETS]))
-    steps = _steps(newest, Sitting.objects.filter(assignment__in=newest))
-    whole = _whole(newest)
+    tables, sittings = tables_of(newest), Sitting.objects.filter(assignment__in=newest)
+    steps, whole = _steps(tables, sittings), _whole(tables, sittings)
     rows = [{"step": step, "whole": whole.get(step.assignment.pk), "few": len(step.scores) < FEW} for step in steps]
     context = {"form": form, "rows": rows[::-1], "most": MOST_SETS if len(rows) == MOST_SETS else 0}
     return render(request, "assignments/set_comparison.html", context, status=status)
 
 
-def _steps(assignments: AssignmentQuerySet, sittings: SittingQuerySet) -> list[Step]:
-    """Return a step for each assignment that somebody sat, in the order they opened (7 queries)."""
-    tables = tables_of(assignments, only=sittings)
+def _steps(tables: list[AnswerTable], sittings: SittingQuerySet) -> list[Step]:
+    """Return a step for each assignment of the tables that somebody sat, in the order they opened (2 queries)."""
     versions = {item.version for table in tables for item in table.items}
     predicted = {pk: level["facility"] for pk, level in _difficulties(versions) if "facility" in level}
     scores = scores_by_sitting(tables, predicted)
@@ -95,17 +95,17 @@ def _difficulties(versions: set[int]) -> list[tuple[int, dict[str, Any]]]:
     return list(Version.objects.filter(pk__in=versions).values_list("pk", "difficulty"))
 
 
-def _whole(assignments: AssignmentQuerySet) -> dict[int, SetStatistics]:
-    """Return the figures of each assignment as a whole, by its primary key (6 queries)."""
-    of = dict(Sitting.objects.filter(assignment__in=assignments).values_list("pk", "assignment"))
+def _whole(tables: list[AnswerTable], sittings: SittingQuerySet) -> dict[int, SetStatistics]:
+    """Return the figures of each assignment as a whole, by its primary key (1 query)."""
+    of = dict(sittings.values_list("pk", "assignment"))
     parts: dict[int, list[AnswerTable]] = defaultdict(list)  # one for each paper
-    for table in tables_of(assignments):
+    for table in tables:
         rows: dict[int, list[int]] = defaultdict(list)
         for row, sitting in enumerate(table.sittings):
             rows[of[sitting]].append(row)
         for assignment, places in rows.items():
             parts[assignment].append(table.only(places))
-    return {assignment: set_statistics(marks_side_by_side(tables)) for assignment, tables in parts.items()}
+    return {assignment: set_statistics(marks_side_by_side(papers)) for assignment, papers in parts.items()}
 
 
 def _chart(steps: list[Step]) -> Chart | None:

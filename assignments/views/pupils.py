@@ -17,7 +17,7 @@ from assignments.models import Sitting
 from assignments.next_step import next_step
 from assignments.papers import places
 from assignments.pupil_pages import PupilSet, Spot, State, pupil_set, tape_of, told_tape
-from assignments.queries import acts_of, assignments_for_pupil, last_seq, questions_of
+from assignments.queries import acts_of, as_asked, assignments_for_pupil, last_seq, questions_of
 from assignments.results import mark_sittings
 from assignments.services.clock import database_now
 from assignments.services.sittings import note_opened, start_sitting
@@ -76,7 +76,7 @@ def _start_context(request: HttpRequest, mine: PupilSet) -> dict[str, Any]:
     context["is_elsewhere"] = sitting.device != device_of(request)
     if mine.is_told:
         questions = questions_of(mine.assignment)
-        (row,) = mark_sittings([sitting], questions)
+        (row,) = mark_sittings([sitting], map(as_asked, questions))
         step = next_step(row.marks, {question.pk: question.version.folds for question in questions})
         number = next((place.number for place in places(sitting.paper) if place.question == step.question), 0)
         told = {"told": told_tape(sitting, row.marks), "step": step, "step_number": number}

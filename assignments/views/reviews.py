@@ -15,7 +15,7 @@ from accounts.trail import Deed, record
 from assignments.feedback import is_due
 from assignments.models import Assignment, Sitting
 from assignments.papers import number_of, places
-from assignments.queries import last_running_deadline, questions_of
+from assignments.queries import as_asked, last_running_deadline, questions_of
 from assignments.results import mark_sittings
 from assignments.reviews import Review, review_of
 from assignments.services.clock import database_now
@@ -116,7 +116,7 @@ def _back_to_the_sitting(sitting: Sitting, place: int, at: datetime) -> dict[str
 def _review(sitting: Sitting, number: int, *, by_position: bool = False) -> Review | None:
     """Return the review of one place of the pupil's paper, or of the set if ``by_position``."""
     questions = {question.pk: question for question in questions_of(sitting.assignment)}
-    (row,) = mark_sittings([sitting], list(questions.values()))
+    (row,) = mark_sittings([sitting], map(as_asked, questions.values()))
     marks = {mark.asked.question: mark for mark in row.marks.each}
     for place in places(sitting.paper):
         mark = marks[place.question]

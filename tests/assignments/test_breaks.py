@@ -12,7 +12,7 @@ from django.urls import reverse
 from accounts.models import SchoolClass, User
 from assignments.models import Sitting, TimeChange
 from assignments.monitor import State, monitor_of
-from assignments.queries import questions_of
+from assignments.queries import as_asked, questions_of
 from assignments.results import mark_sittings
 from assignments.services import timing
 from assignments.services.sittings import start_sitting
@@ -75,7 +75,7 @@ def test_the_time_of_a_break_is_not_counted_to_any_question(sitting: Sitting) ->
     timing.take_break(sitting=sitting, at=after(10))
     timing.come_back(sitting=sitting, at=after(210))
     send(sitting, at=after(225))
-    (row,) = mark_sittings([again(sitting)], questions_of(sitting.assignment))
+    (row,) = mark_sittings([again(sitting)], map(as_asked, questions_of(sitting.assignment)))
     assert [mark.standing.seconds for mark in row.marks.each] == [25, 0, 0]
 
 

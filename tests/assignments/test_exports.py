@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from accounts.models import SchoolClass, User
 from assignments.exports import ANSWER_COLUMNS, SITTING_COLUMNS, csv_lines, iso, safe_cell
 from assignments.models import Assignment
+from assignments.moments import Moment
 from tests.assignments.factories import NOON, choose, make_assignment, make_sitting
 from tests.factories import enrol, make_pupil
 
@@ -300,12 +301,20 @@ class TestFiles:
         assert named.endswith(".csv")
         assert "no-store" in response["Cache-Control"]
 
+    def test_moments_read_fast_are_those_that_django_reads(self, assignment: Assignment) -> None:
+        sitting = assignment.sittings.get()
+        for seq, fraction in enumerate((1, 120_000, 999_999), 20):
+            choose(sitting, 1, "A", seq=seq, at=NOON + timedelta(microseconds=fraction))
+        pairs = list(sitting.events.values_list("received_at", Moment("received_at")))
+        assert [fast for _, fast in pairs] == [slow for slow, _ in pairs]
+        assert {fast.utcoffset() for _, fast in pairs} == {timedelta(0)}
+
     def test_it_is_streamed_with_no_more_queries_for_a_bigger_class(
         self, client_of, teacher: User, assignment: Assignment, school_class: SchoolClass, django_assert_num_queries
     ) -> None:
         client = client_of(teacher)
         for _ in range(2):
-            with django_assert_num_queries(8):  # session and person, assignments, the trail, then four
+            with django_assert_num_queries(7):  # session and person, assignments, the trail, then three
                 response = client.get(reverse("assignments:export_answers"))
                 assert response.streaming
                 response.getvalue()

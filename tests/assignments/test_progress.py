@@ -140,8 +140,8 @@ class TestPages:
             make_sitting(make_assignment(school_class, opens_at=NOON + timedelta(weeks=week)), pupil, choices="CAE")
         for name, args, most in (
             ("pupil_progress", [pupil.pk], 16),
-            ("class_progress", [school_class.pk], 12),
-            ("set_comparison", [], 19),
+            ("class_progress", [school_class.pk], 13),
+            ("set_comparison", [], 15),
             ("question_figures", [], 14),
         ):
             with django_assert_max_num_queries(most):

@@ -11,6 +11,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from assignments.exports import ANSWER_COLUMNS, answer_lines, csv_lines
+from assignments.mark_book import mark_book
 from assignments.marking import mark
 from assignments.models import Assignment, Sitting
 from assignments.queries import acts_of, as_asked, stops_of
@@ -79,7 +80,7 @@ def timed_differently(results: Results) -> list[str]:
 def exported_differently(results: Results) -> list[str]:
     """Name the pupils whose answers in the exported file are not those of their marks."""
     zone = timezone.get_current_timezone()
-    text = chain(csv_lines(ANSWER_COLUMNS, ()), answer_lines(results, zone, with_names=False))
+    text = chain(csv_lines(ANSWER_COLUMNS, ()), answer_lines(mark_book(results.assignment), zone, with_names=False))
     exported: dict[int, list[tuple[str, ...]]] = {}
     for line in csv.DictReader(text):
         exported.setdefault(int(line["pupil_id"]), []).append(tuple(line[name] for name in COMPARED))

@@ -90,6 +90,15 @@ class Drawn:
     layers: tuple[int, ...] = ()
     scale: Scale | None = None
 
+    @property
+    def layers_say(self) -> str:
+        """Through how many layers the punches go, in a few words."""
+        counts = [str(count) for count in self.layers]
+        if len(set(counts)) > 1:
+            return f"Through {', '.join(counts[:-1])} and {counts[-1]} layers"
+        each = "Each through" if len(counts) > 1 else "Through"
+        return f"{each} {counts[0]} layer{'' if counts[0] == '1' else 's'}" if counts else ""
+
 
 @dataclass(frozen=True)
 class Findings:
@@ -105,6 +114,11 @@ class Findings:
     desk: Desk = Desk()
     can_be_guessed: bool = False
     no_sister: str = ""
+
+    @property
+    def failed(self) -> int:
+        """How many checks failed."""
+        return sum(not check.ok for check in self.checks)
 
 
 def draw_paper(paper: Paper) -> Drawn:

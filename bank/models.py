@@ -17,6 +17,7 @@ from bank.queries import (
     SavedSearchQuerySet,
     VersionQuerySet,
 )
+from geometry.generation import LOT
 
 
 class Tag(models.Model):
@@ -116,6 +117,11 @@ class Version(models.Model):
     def key(self) -> str:
         """The letter of the right option."""
         return self.options["key"]
+
+    @property
+    def is_guessable(self) -> bool:
+        """True unless the set was drawn by lot, so that its pictures alone tell nothing."""
+        return self.options["sets"] != LOT
 
     @property
     def failed_checks(self) -> list[dict[str, Any]]:

@@ -51,17 +51,18 @@ class Check:
 
 
 def check_set(options: OptionSet) -> tuple[Check, ...]:
-    """All checks of a set. Raises what ``unfold`` raises for a spec that cannot be made."""
+    """All checks of a set, but those for which there is nothing yet.
+
+    Raises what ``unfold`` raises for a spec that cannot be made.
+    """
     unfolding = unfold(options.spec)
     return (
         *are_five(options),
         *made_by_hand(options, unfolding),
         one_right_answer(options, unfolding),
-        options_tell_apart(options),
-        wrong_options_differ_in_kind(options),
-        holes_are_clear(unfolding),
-        holes_are_legible(unfolding),
-        cannot_be_guessed(options),
+        *([options_tell_apart(options), wrong_options_differ_in_kind(options)] if len(options.options) > 1 else []),
+        *([holes_are_clear(unfolding), holes_are_legible(unfolding)] if options.spec.punches else []),
+        *([cannot_be_guessed(options)] if len(options.options) > DISTRACTORS else []),
     )
 
 
@@ -267,9 +268,7 @@ def _sizes(regions: Sequence[shapely.Polygon]) -> Iterator[tuple[float, float]]:
 
 def cannot_be_guessed(options: OptionSet) -> Check:
     """What the pictures alone give away. A figure for the teacher to weigh, not a reason to refuse."""
-    if len(options.options) <= DISTRACTORS:
-        says = "What the pictures alone give away can be told once there are five."
-    elif options.sets == "lot":
+    if options.sets == "lot":
         stray = [option.label for option in options.options if not _answers_its_sister(options, option)]
         if stray:
             says = f"Option {stray[0]} is not the right answer of its sister question, so this set is not drawn by lot."

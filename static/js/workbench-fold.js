@@ -9,6 +9,7 @@ const mat = () => document.querySelector("[data-mat]");
 const picture = () => mat()?.querySelector(".mat-step.is-chosen");
 const hand = () => document.querySelector('[data-hand^="fold"].is-chosen');
 const ARROW = 'path[stroke="#0B4A83"], path[fill="#0B4A83"], path[stroke="#FFFEFA"]';
+const isFlat = () => !document.querySelector("[data-hand]");
 let pull = null; // {start, holds, to}
 
 // The part of an outline on the far side of the crease, and its mirror image.
@@ -60,6 +61,15 @@ const draw = eachFrame(() => {
   lay(svg, "circle", "by-fold pulled landing", { cx: q[0], cy: q[1], r: 200 });
 });
 
+// A flat sheet has no row to fill in yet: the server is asked for its first fold.
+function foldFirst(start, to) {
+  const values = { folds: "1", step: "fold-0", do: "show" };
+  const fold = { how: "bring", bring: start.text, to: to.text, way: "over", layers: "all" };
+  Object.entries(fold).forEach(([name, value]) => { values[`fold-0-${name}`] = value; });
+  const typed = Object.fromEntries(new FormData(document.querySelector("[data-workbench]")));
+  window.htmx.ajax("POST", location.pathname, { source: "#bench-restore", target: "#bench", select: "#bench", swap: "outerHTML", values: { ...typed, ...values } });
+}
+
 function move(event) {
   const svg = picture()?.querySelector("svg");
   if (!svg) return;
@@ -70,7 +80,7 @@ function move(event) {
 
 document.addEventListener("pointerdown", (event) => {
   const svg = event.target.closest?.("[data-mat] .mat-step > svg");
-  if (!svg || !hand() || event.button) return;
+  if (!svg || !(hand() || isFlat()) || event.button) return;
   event.preventDefault();
   const holds = holdsOf(picture());
   const at = onSheet(mat(), svg, event);
@@ -90,7 +100,8 @@ document.addEventListener("pointerup", (event) => {
   pull = null;
   wipe(picture()?.querySelector("svg"), "by-fold");
   const chosen = hand();
-  if (!to || !chosen || to.text === start.text) return;
+  if (!to || to.text === start.text) return;
+  if (!chosen) return foldFirst(start, to);
   const field = (name) => chosen.querySelector(`[name="${chosen.dataset.hand}-${name}"]`);
   chosen.querySelector('.how input[value="bring"]').checked = true;
   field("bring").value = start.text;

@@ -3,6 +3,8 @@
 
 const bench = () => document.querySelector("[data-workbench]");
 
+const opened = new Map(); // what a hand opened or shut among the checks, which come anew with every answer
+
 function showStep(step) {
   const [kind, place] = step.split("-");
   const pictures = [...document.querySelectorAll(".mat-step")];
@@ -19,7 +21,14 @@ function tell(words) {
 }
 
 document.addEventListener("change", (event) => {
-  if (event.target.name === "step" && bench()?.contains(event.target)) showStep(event.target.value);
+  if (event.target.name !== "step" || !bench()?.contains(event.target)) return;
+  document.querySelector("[data-snap-says]").textContent = ""; // that was said of another hand
+  showStep(event.target.value);
+});
+
+document.addEventListener("click", (event) => {
+  const line = event.target.closest("[data-stays-open] > summary")?.parentElement;
+  if (line) opened.set(line.dataset.staysOpen, !line.open);
 });
 
 // A preview was asked for at the step chosen then; another may have been chosen since. (Once an answer: each of its
@@ -27,6 +36,18 @@ document.addEventListener("change", (event) => {
 document.addEventListener("htmx:afterOnLoad", () => {
   const step = bench()?.querySelector('[name="step"]:checked');
   if (step) showStep(step.value);
+  document.querySelectorAll("[data-stays-open]").forEach((line) => {
+    line.open = opened.get(line.dataset.staysOpen) ?? line.open;
+  });
+});
+
+// What opens below the options is brought into sight.
+let desk = "";
+document.addEventListener("htmx:afterSettle", (event) => {
+  const opened = document.querySelector("[data-desk]:not([hidden])");
+  if (event.detail.target?.id !== "bench" && event.target.id !== "bench") return;
+  if (opened && opened.dataset.desk !== desk) opened.scrollIntoView({ block: "nearest" });
+  desk = opened?.dataset.desk ?? "";
 });
 
 // Looking at another step changes nothing of the paper, so the server need not be asked.

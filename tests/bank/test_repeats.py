@@ -38,7 +38,7 @@ def saved(school: School, spec: dict) -> int:
 def test_the_workbench_tells_a_repeat_and_a_near_repeat_with_links(client_of, school: School, teacher: User) -> None:
     client = client_of(teacher)
     saved(school, ELSEWHERE)
-    assert "No repeatThe bank has no question like it." in at_the_bench(client)
+    assert "No repeat passed The bank has no question like it." in at_the_bench(client)
     near = saved(school, BESIDE)
     assert "Nearly the same as question 2: folded alike" in at_the_bench(client)
     make_question(school)

@@ -79,6 +79,30 @@ def test_a_drag_brings_a_corner_to_where_it_lands(bench):
     expect(bench.locator("#findings")).to_contain_text("Two folds, one of them slanting")
 
 
+def test_all_is_seen_together_and_a_flat_sheet_is_folded_by_a_drag(bench):
+    """In a window of 1280 x 800; what is opened among the checks stays open when they come anew."""
+    for name in (
+        ".steps",
+        ".mat-step.is-chosen",
+        ".hands",
+        "#answer",
+        "#findings",
+        "#id_tags",
+        "#options .why >> nth=4",
+    ):
+        box = bench.locator(name).bounding_box()
+        assert box["y"] + box["height"] <= 800, f"{name} reaches below the window"
+    bench.locator("#findings").get_by_text("Options tell apart").click()
+    for step in ("punch-0", "fold-1", "fold-0"):
+        bench.locator(f"[data-step={step}]").click()
+        bench.locator(f"[data-hand={step}]").get_by_role("button", name="Remove").click()
+        expect(bench.locator(f"[data-step={step}]")).to_have_count(0)
+    drag(bench, (0.01, 0.99), (0.5, 0.5))
+    expect(field(bench, "fold-0-to")).to_have_value("1/2, 1/2")
+    bench.get_by_role("button", name="+ Punch").click()
+    expect(bench.get_by_text("Any two options differ visibly")).to_be_visible()
+
+
 def test_an_impossible_drag_says_why_and_leaves_the_sheet(bench):
     bench.locator("[data-step=fold-1]").click()
     shown = bench.locator(".mat-step.is-chosen desc")

@@ -192,7 +192,7 @@ def _second_set(parallel: Sequence[QuestionSet], pupils: int) -> forms.TypedChoi
     first, second = pupils - pupils // 2, pupils // 2
     return forms.TypedChoiceField(
         label="Papers",
-        choices=one + [(pk, f"Two, with {each.title} as Paper 2") for pk, each in by_pk.items()],
+        choices=one + [(pk, f"Two: every other pupil gets “{each.title}”") for pk, each in by_pk.items()],
         coerce=by_pk.__getitem__,
         empty_value=None,
         required=False,

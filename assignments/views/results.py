@@ -36,6 +36,7 @@ SORTS: dict[str, Callable[[Row], tuple[float, ...]]] = {
     "name": lambda row: (),  # as they come
     "mark": lambda row: (-row.marks.right, row.marks.wrong),
     "time": lambda row: (-row.marks.seconds,),
+    "paper": lambda row: (row.paper,),
 }
 
 
@@ -63,6 +64,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "results": results,
         "figures": Figures(results),
         "columns": _columns(results, picked),
+        "pictures": _pictures(results, picked),
         "rows": [_row(results, row, picked, at) for row in _sorted(results.sat, sort, picked)],
         "sort": sort,
         "shows_times": request.GET.get("show") == "time",
@@ -152,13 +154,20 @@ def _papers(results: Results) -> list[dict[str, Any]]:
     ]
 
 
-def _columns(results: Results, picked: int) -> list[dict[str, Any]]:
+def _pictures(results: Results, picked: int) -> list[list[tuple[Picture, bool]]]:
+    """A row for each paper: the picture of each question, and whether it is the one picked."""
     thumbs = pictures_for([question.version for question in results.questions], [Picture.Kind.THUMB])
+    return [
+        [(thumbs[one.version_id].thumbs[-1], place == picked) for place, one in enumerate(part.questions, 1)]
+        for part in results.papers
+    ]
+
+
+def _columns(results: Results, picked: int) -> list[dict[str, Any]]:
     figures = Figures(results)
     items = figures.items
     return [
         {
-            "thumbs": [thumbs[question.version_id].thumbs[-1] for question in column.questions],
             "facility": column.facility,
             "item_rest": items[place].item_rest if place in items else None,
             "is_picked": place + 1 == picked,

@@ -126,7 +126,7 @@ class TestSending:
         address = reverse("assignments:assign", args=[sets[0].pk])
         mates.append(join(school_class, "Eli"))
         page = client.get(address).content.decode()
-        assert "Two, with Thursday set, Paper 2 as Paper 2" in page
+        assert "Two: every other pupil gets “Thursday set, Paper 2”" in page
         assert "Paper 1: 3 pupils, Paper 2: 2." in page
         typed = {"class": school_class.pk, "opens_at": "2026-05-14T13:00", "allowance": "5", "feedback": "after_close"}
         typed |= {f"extra-{mate.pk}": 0 for mate in mates}
@@ -232,12 +232,9 @@ class TestResults:
         client = client_of(teacher)
         page = html.fromstring(client.get(f"/results/{sat.pk}/?question=1").content)
         rows = {row.xpath("string(.//bdi)"): row for row in page.xpath("//table/tbody/tr")}
-        assert {name: "Paper 2" in row.text_content() for name, row in rows.items()} == {
-            "Ann": False,
-            "Bo": True,
-            "Cy": False,
-            "Di": True,
-        }
+        papers = {name: row.xpath("string(td[@class='paper num'])") for name, row in rows.items()}
+        assert papers == {"Ann": "1", "Bo": "2", "Cy": "1", "Di": "2"}
+        assert len(page.xpath("//tr[@class='pictures']")) == 2
         assert rows["Di"].xpath("string(.//b[@class='wrong'])") == "C", "the letter of Di's own version"
         picked = page.xpath("//section[contains(@aria-labelledby, 'question-heading')]")
         assert [one.xpath("string(h2)") for one in picked] == ["Question 1, Paper 1", "Question 1, Paper 2"]
@@ -246,8 +243,11 @@ class TestResults:
         text = " ".join(page.text_content().split())
         assert "Paper 1: 2 pupils, 2 sat it, mean mark 2.0 of 3." in text
         assert "Paper 2: 2 pupils, 2 sat it, mean mark 1.0 of 3." in text
-        for address in (f"/results/{sat.pk}/monitor/", f"/results/{sat.pk}/pupils/{rows_pk(sat, 'Bo')}/"):
-            assert "Paper 2" in client.get(address).content.decode()
+        assert "Paper 2. Began" in client.get(f"/results/{sat.pk}/pupils/{rows_pk(sat, 'Bo')}/").content.decode()
+        by_paper = html.fromstring(client.get(f"/results/{sat.pk}/?sort=paper").content)
+        assert by_paper.xpath("//table/tbody/tr//bdi/text()") == ["Ann", "Cy", "Bo", "Di"]
+        watched = html.fromstring(client.get(f"/results/{sat.pk}/monitor/").content)
+        assert watched.xpath("//td[@data-label='Paper']/text()") == ["1", "2", "1", "2"]
 
     def test_going_over_an_answer_leads_to_its_own_question_on_the_board(self, sat, teacher, client_of):
         client = client_of(teacher)

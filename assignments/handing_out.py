@@ -28,7 +28,10 @@ def papers_given(assignment: Assignment) -> dict[int, int]:
 
 def paper_for(assignment: Assignment, pupil: User) -> int:
     """Return the number of the paper that a pupil is to begin; 1 where there is no other."""
-    return papers_given(assignment).get(pupil.pk, 1)
+    if assignment.papers == 1:
+        return 1
+    planned = assignment.addressees.filter(pupil=pupil).values_list("paper", flat=True).first()
+    return planned or papers_given(assignment).get(pupil.pk, 1)
 
 
 def name_of(question: AssignedQuestion, assignment: Assignment) -> str:

@@ -31,7 +31,8 @@ class QuestionSetQuerySet(models.QuerySet["QuestionSet"]):
 
     def with_counts(self) -> QuestionSetQuerySet:
         """Add ``asked`` and ``sent``: how many questions a set has, and how often it was assigned."""
-        return self.annotate(asked=Count("entries", distinct=True), sent=Count("assignments", distinct=True))
+        sent = Count("assignments", distinct=True) + Count("assigned_second", distinct=True)
+        return self.annotate(asked=Count("entries", distinct=True), sent=sent)
 
 
 class AssignmentQuerySet(models.QuerySet["Assignment"]):

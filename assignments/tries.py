@@ -6,6 +6,7 @@ remembered for a while. The browser knows its options by keyed digests, as in a 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache, lru_cache
@@ -77,21 +78,25 @@ def example() -> Try:
     return _drawn_up("example", spec, make_options(spec, seed=SEED))
 
 
-def variant(version: Version, number: int) -> Try | None:
-    """Return the variant of a stored version with this number (from 1); ``None`` where none is found."""
-    return _variant(version.pk, version.fingerprint, number)
+def variant(version: Version, number: int, known: Iterable[str] = ()) -> Try | None:
+    """Return the variant of a stored version with this number (from 1); ``None`` where none is found.
+
+    It is none of the ``known`` fingerprints: its answer is told, and a neighbour may still be sitting the other paper.
+    """
+    return _variant(version.pk, version.fingerprint, number, tuple(sorted(known)))
 
 
 @lru_cache(maxsize=128)
-def _variant(version: int, fingerprint: str, number: int) -> Try | None:
+def _variant(version: int, fingerprint: str, number: int, known: tuple[str, ...]) -> Try | None:
     options = OptionSet.from_json(Version.objects.get(pk=version).options)
     for model in (options, options.spec):  # an older set drawn by lot has no sisters stored: then its folds alone
         try:
-            found = variants(model, min(number, MOST), seed=int(fingerprint[:8], 16))  # each begins as the one before
+            # Each begins as the one before.
+            found = variants(model, min(number, MOST), int(fingerprint[:8], 16), known)
         except GeometryError:
             continue
         spec, made = found[(number - 1) % len(found)]
-        return _drawn_up(f"{version}.{fingerprint}.{number}", spec, made)
+        return _drawn_up(f"{version}.{made.fingerprint}.{number}", spec, made)
     return None
 
 

@@ -39,10 +39,17 @@ def again(request: HttpRequest, pk: int, place: int) -> HttpResponse:
         raise Http404
     number = small_number(request.GET.get("number", "")) or 1
     asked = AssignedQuestion.objects.select_related("version").get(pk=places(sitting.paper)[place - 1].question)
-    found = variant(asked.version, number)
+    found = variant(asked.version, number, known=_asked_here(sitting))
     up = reverse("assignments:review", args=[pk, place])
     context = {"up": up, "kept": {"number": number}, "number": place, "further": f"?number={number % MOST + 1}"}
     return _show(request, found, context) if found else render(request, "assignments/try_none.html", context)
+
+
+def _asked_here(sitting: Sitting) -> set[str]:
+    """The questions of all papers of the assignment, by their fingerprints."""
+    return set(
+        AssignedQuestion.objects.filter(assignment=sitting.assignment_id).values_list("version__fingerprint", flat=True)
+    )
 
 
 def _show(request: HttpRequest, tried: Try, context: dict) -> HttpResponse:

@@ -124,6 +124,25 @@ class TestAgain:
             assert len(prints | {asked.version.fingerprint}) == 3
             assert {first.version.folds, second.version.folds} == {asked.version.folds}
 
+    def test_it_is_no_question_of_the_other_paper_which_a_neighbour_may_be_sitting(
+        self, sitting: Sitting, client_of, pupil: User
+    ) -> None:
+        asked = sitting.assignment.questions.select_related("version").get(pk=sitting.paper[0]["question"]).version
+        known = {asked.fingerprint, *sitting.assignment.questions.values_list("version__fingerprint", flat=True)}
+        first = variant(asked, 1, known)
+        other = asked.question.versions.create(
+            number=2,
+            spec=first.version.spec,
+            options=first.version.options,
+            fingerprint=first.version.options["fingerprint"],
+        )
+        client, address = client_of(pupil), reverse("assignments:again", args=[sitting.pk, 1])
+        self.lock(sitting, 1)
+        tried = {option.name for option in first.options()}
+        assert set(names(client.get(address).content.decode())) == tried
+        sitting.assignment.questions.create(version=other, paper=2, position=1)
+        assert not tried & set(names(client.get(address).content.decode()))
+
     def test_it_is_checked_and_nothing_is_kept(self, sitting: Sitting, client_of, pupil: User) -> None:
         client = client_of(pupil)
         self.lock(sitting, 1)

@@ -35,6 +35,11 @@ class MistakeCount(Generic[Pupil]):
         return KINDS[self.kind].definition if self.kind in KINDS else ""
 
     @property
+    def repeated(self) -> int:
+        """How many pupils made it more than once: for them it is no slip."""
+        return sum(count > 1 for _, count in self.pupils)
+
+    @property
     def discs(self) -> range:
         """One for each time, up to a line's worth."""
         return range(min(self.count, 30))
@@ -42,13 +47,16 @@ class MistakeCount(Generic[Pupil]):
 
 @dataclass(frozen=True)
 class Finding(Generic[Pupil]):
-    """What one pupil's answers tell: the belief, and how often the habit named was offered and followed."""
+    """What one pupil's answers tell: the belief, how often the habit named was offered and followed, and without one
+    the mistake made most often.
+    """
 
     pupil: Pupil
     belief: Belief
     wrong: int
     offered: int = 0
     followed: int = 0
+    most: tuple[str, int] = ("", 0)
 
     @property
     def kind(self) -> str | None:
@@ -62,12 +70,14 @@ class Finding(Generic[Pupil]):
         if self.kind:
             percent = min(99, int(100 * self.belief.sureness))  # a model is never quite sure
             return (
-                f"{self.belief.words.capitalize()} ({percent} %): {label_of(self.kind)[0].lower()}"
-                f"{label_of(self.kind)[1:]}. Chosen {self.followed} of {self.offered} times offered."
+                f"{self.belief.words.capitalize()} ({percent} %): {_in_midst(self.kind)}. "
+                f"Chosen {self.followed} of {self.offered} times offered."
             )
         if not self.wrong:
             return "No mistake in what was answered."
-        return f"No pattern in {self.wrong} wrong choice{_s(self.wrong)}."
+        kind, times = self.most
+        often = f" Most often: {_in_midst(kind)}, {times} times." if times > 1 else ""
+        return f"No pattern in {self.wrong} wrong choice{_s(self.wrong)}.{often}"
 
 
 @dataclass(frozen=True)
@@ -105,7 +115,10 @@ def find_habit(pupil: Pupil, sittings: Iterable[Marks]) -> Finding[Pupil]:
 
 
 def lessons_from(counts: Iterable[MistakeCount[Pupil]], findings: Iterable[Finding[Pupil]]) -> list[Lesson[Pupil]]:
-    """Rank what to teach: first what most pupils make a habit of, then what was most often chosen."""
+    """Rank what to teach: first what most pupils did more than once, then what was most often chosen.
+
+    What a single pupil makes a habit of is for that pupil's practice, not for the whole class first.
+    """
     habitual: dict[str, list[Finding[Pupil]]] = defaultdict(list)
     for finding in findings:
         if finding.kind:
@@ -115,7 +128,7 @@ def lessons_from(counts: Iterable[MistakeCount[Pupil]], findings: Iterable[Findi
         for count in counts
         if count.kind != OWN
     ]
-    return sorted(lessons, key=lambda lesson: (-len(lesson.habitual), -lesson.mistake.count, lesson.mistake.kind))
+    return sorted(lessons, key=lambda lesson: (-lesson.mistake.repeated, -lesson.mistake.count, lesson.mistake.kind))
 
 
 def label_of(kind: str) -> str:
@@ -123,6 +136,12 @@ def label_of(kind: str) -> str:
     if kind == OWN:
         return "Made by hand"
     return KINDS[kind].label if kind in KINDS else kind.replace("-", " ").capitalize()
+
+
+def _in_midst(kind: str) -> str:
+    """Return a mistake's name as it stands in the midst of a sentence."""
+    label = label_of(kind)
+    return label[:1].lower() + label[1:]
 
 
 def are_too_few(marked: Iterable[Marks]) -> bool:
@@ -136,7 +155,9 @@ def _find(pupil: Pupil, marks: Iterable[Mark]) -> Finding[Pupil]:
     wrong = sum(mark.outcome is Outcome.WRONG for mark in answered)
     offered = [mark for mark in answered if belief.named in {m.kind for ms in mark.asked.mistakes.values() for m in ms}]
     followed = sum(belief.named in _kinds(mark) for mark in offered)
-    return Finding(pupil, belief, wrong, len(offered), followed)
+    made = Counter(kind for mark in answered for kind in _kinds(mark) if kind != OWN)
+    most = min(made.items(), key=lambda one: (-one[1], one[0]), default=("", 0))
+    return Finding(pupil, belief, wrong, len(offered), followed, most)
 
 
 def _answer(mark: Mark) -> Answer:

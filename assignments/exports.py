@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 ANSWER_COLUMNS: Mapping[str, str] = {
     "class": "name of the class",
     "set": "title of the set when it was assigned",
-    "assignment": "number of the assignment; the same in both exports",
+    "assignment": "number of the assignment; the same in all exports",
     "pupil_id": "number of the pupil; the same in all exports",
     "pupil": "name of the pupil; empty if names were left out",
     "position": "number of the question in the set",
@@ -52,7 +52,7 @@ ANSWER_COLUMNS: Mapping[str, str] = {
 SITTING_COLUMNS: Mapping[str, str] = {
     "class": "name of the class",
     "set": "title of the set when it was assigned",
-    "assignment": "number of the assignment; the same in both exports",
+    "assignment": "number of the assignment; the same in all exports",
     "pupil_id": "number of the pupil; the same in all exports",
     "pupil": "name of the pupil; empty if names were left out",
     "started_at": "ISO 8601 with offset",

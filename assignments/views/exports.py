@@ -29,10 +29,13 @@ from assignments.exports import (
 )
 from assignments.forms.results import ResultsForm
 from assignments.mark_book import MarkBook, mark_book
+from assignments.models import Assignment
 from assignments.services.clock import database_now
 from assignments.version_figures import figures_by_version
 from assignments.views import person
 from bank.models import Version
+
+AT_ONCE = 50  # assignments
 
 
 @require_safe
@@ -104,17 +107,23 @@ def _csv(
     if not form.is_valid():
         return _refused(request, form)
     with_names = not form.cleaned_data["without_names"]
-    # The number of assignments in memory is the school's, of answers one class's.
-    found = list(form.assignments.select_related("school_class").order_by("opens_at", "pk"))
-    for class_pk in sorted({assignment.school_class_id for assignment in found}):
+    found = list(form.assignments.order_by("opens_at", "pk").values_list("pk", "school_class"))
+    for class_pk in sorted({class_pk for _, class_pk in found}):
         record(Deed.EXPORTED, by=person(request), about={"class": class_pk})
 
     def every_line() -> Iterator[str]:
         yield from csv_lines(columns, ())
-        for assignment in found:
+        for assignment in _one_by_one([pk for pk, _ in found]):
             yield from lines(mark_book(assignment), with_names)
 
     return _streamed(what, every_line(), form)
+
+
+def _one_by_one(pks: list[int]) -> Iterator[Assignment]:
+    """Yield the assignments in this order. No more than a few are in memory, and the answers of one."""
+    for start in range(0, len(pks), AT_ONCE):
+        some = Assignment.objects.select_related("school_class").in_bulk(pks[start : start + AT_ONCE])
+        yield from (some[pk] for pk in pks[start : start + AT_ONCE] if pk in some)
 
 
 def _refused(request: HttpRequest, form: ResultsForm) -> HttpResponse:

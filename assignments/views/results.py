@@ -59,6 +59,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
     sort = request.GET.get("sort", "")
     picked = _picked_number(request, results)
     sort = sort if sort in SORTS or (sort == "answer" and picked) else "name"
+    running = [row for row in results.sat if row.sitting.is_running(at)]
     context = {
         "assignment": results.assignment,
         "results": results,
@@ -69,7 +70,8 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "sort": sort,
         "shows_times": request.GET.get("show") == "time",
         "absent_count": len(results.absent),
-        "running": [row for row in results.sat if row.sitting.is_running(at)],
+        "running": running,
+        "is_going_on": bool(running) or at < results.assignment.closes_at,
         "mistakes": count_mistakes((row.pupil, row.marks) for row in results.sat),
         "kinds": marks_by_kind(results.questions, [row.marks for row in results.sat]),
         "too_few": are_too_few(row.marks for row in results.sat),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from typing import Any
 
 from django.contrib import messages
@@ -25,6 +26,8 @@ from assignments.views import person
 from bank.display import pictures_for
 from bank.models import Picture
 
+FIRST = 5  # lessons seen at once; the others are folded away
+
 
 @require_safe
 @adults_only
@@ -35,12 +38,14 @@ def teach(request: HttpRequest, pk: int) -> HttpResponse:
     results = results_of(assignment)
     marked = [(row.pupil, row.marks) for row in results.sat]
     findings = find_habits(marked)
+    lessons = _lessons(results, lessons_from(count_mistakes(marked), findings))
     about = {"assignment": pk, "class": assignment.school_class_id}
     record(Deed.RESULTS_SEEN, by=person(request), about=about)
     context = {
         "assignment": assignment,
-        "lessons": _lessons(results, lessons_from(count_mistakes(marked), findings)),
-        "findings": findings,
+        "lessons": lessons[:FIRST],
+        "further": lessons[FIRST:],
+        "findings": sorted(findings, key=lambda finding: -finding.belief.sureness),
         "named": sum(finding.kind is not None for finding in findings),
         "few": sum(finding.belief.is_too_few for finding in findings),
         "may_send": person(request).role in SETTERS,
@@ -83,20 +88,29 @@ def _lessons(results: Results, lessons: list[Lesson]) -> list[dict[str, Any]]:
     for question in results.questions:
         asked[question.position].append(question)
     thumbs = pictures_for([question.version for question in results.questions], [Picture.Kind.THUMB])
-    return [
-        {
-            "mistake": lesson.mistake,
-            "habitual": lesson.habitual,
-            "shown_by": [
-                shown
-                for place in lesson.mistake.positions
-                for question in asked[place]
-                if (shown := _shown_by(results, lesson, question, thumbs))["whose"]
-            ],
-            "for": [finding.pupil for finding in lesson.habitual] or [pupil for pupil, _ in lesson.mistake.pupils],
-        }
-        for lesson in lessons
-    ]
+    return [_lesson(results, lesson, asked, thumbs) for lesson in lessons]
+
+
+def _lesson(
+    results: Results, lesson: Lesson, asked: Mapping[int, list[AssignedQuestion]], thumbs: dict[int, Any]
+) -> dict[str, Any]:
+    each = [_shown_by(results, lesson, one, thumbs) for place in lesson.mistake.positions for one in asked[place]]
+    shown_by = [one for one in each if one["whose"]]
+    return {
+        "mistake": lesson.mistake,
+        "habitual": lesson.habitual,
+        "shown_by": shown_by,
+        "best": max(shown_by, key=lambda one: len(one["whose"])),
+        "for": _suggested(lesson),
+    }
+
+
+def _suggested(lesson: Lesson) -> list[tuple[Any, bool]]:
+    """All who made the mistake; ticked for practice are those with a habit, else whoever repeated it."""
+    habitual = {finding.pupil for finding in lesson.habitual}
+    fewest = 2 if lesson.mistake.repeated else 1
+    made = lesson.mistake.pupils
+    return [(pupil, pupil in habitual if habitual else count >= fewest) for pupil, count in made]
 
 
 def _shown_by(results: Results, lesson: Lesson, asked: AssignedQuestion, thumbs: dict[int, Any]) -> dict[str, Any]:

@@ -314,7 +314,7 @@ class TestFiles:
     ) -> None:
         client = client_of(teacher)
         for _ in range(2):
-            with django_assert_num_queries(7):  # session and person, assignments, the trail, then three
+            with django_assert_num_queries(8):  # session and person, assignments twice, the trail, then three
                 response = client.get(reverse("assignments:export_answers"))
                 assert response.streaming
                 response.getvalue()

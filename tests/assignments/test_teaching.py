@@ -7,7 +7,8 @@ from django.urls import reverse
 from lxml import html
 
 from accounts.models import SchoolClass, User
-from assignments.diagnosis import count_mistakes, find_habits, lessons_from
+from assignments.diagnosis import Finding, count_mistakes, find_habits, lessons_from
+from assignments.habits import Belief
 from assignments.models import Addressee, Assignment, QuestionSet
 from assignments.results import results_of
 from tests.assignments.factories import make_assignment, make_question, make_sitting
@@ -48,7 +49,7 @@ def test_each_pupil_gets_a_sentence(assignment: Assignment) -> None:
     ]
 
 
-def test_what_pupils_make_a_habit_of_comes_before_what_is_often_chosen(assignment: Assignment) -> None:
+def test_what_pupils_do_again_and_again_comes_before_what_was_chosen_once(assignment: Assignment) -> None:
     marked = [(row.pupil, row.marks) for row in results_of(assignment).sat]
     lessons = lessons_from(count_mistakes(marked), find_habits(marked))
     assert [(one.mistake.kind, len(one.habitual), one.mistake.count) for one in lessons] == [
@@ -56,6 +57,15 @@ def test_what_pupils_make_a_habit_of_comes_before_what_is_often_chosen(assignmen
         ("not-opened", 0, 1),
         ("turned-punch", 0, 1),
         ("wrong-line", 0, 1),
+    ]
+
+
+def test_without_a_pattern_it_names_the_mistake_made_more_than_once() -> None:
+    few = Belief(answers=12, none=0.9, habits={"slid": 0.1})
+    said = [Finding("Ann", few, wrong=5, most=("slid", times)).says for times in (1, 3)]
+    assert said == [
+        "No pattern in 5 wrong choices.",
+        "No pattern in 5 wrong choices. Most often: slid, not mirrored, 3 times.",
     ]
 
 
@@ -73,6 +83,17 @@ class TestThePage:
         assert reverse("assignments:result_review", args=[assignment.pk, ann.pk, 1]) in links
         assert reverse("assignments:result_board", args=[assignment.pk, question.position]) in links
         assert reverse("assignments:result", args=[assignment.pk]) + "?question=1#question" in links
+
+    def test_it_says_first_what_to_teach_and_ticks_who_needs_practice(
+        self, client_of, teacher: User, assignment: Assignment
+    ) -> None:
+        page = self.page(client_of(teacher), assignment)
+        lead = " ".join(page.xpath("//p[contains(@class, 'lead')]")[0].text_content().split())
+        assert lead.startswith("First for the class: slid, not mirrored. 3 of 4 pupils made it, 2 of them more than")
+        boxes = page.xpath("//ol[@class='lessons']/li")[0].xpath(".//input[@name='pupil']")
+        ticked = {one.get("value") for one in boxes if one.get("checked")}
+        assert len(boxes) == 3
+        assert ticked == {str(named(assignment, "Ann").pk)}
 
     def test_it_says_that_a_pattern_is_no_finding_about_a_child(
         self, client_of, teacher: User, assignment: Assignment

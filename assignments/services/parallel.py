@@ -15,6 +15,7 @@ from django.db import transaction
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
 from accounts.models import User
+from assignments.errors import SetError
 from assignments.models import QuestionSet, SetEntry
 from assignments.services.sets import put_questions
 from bank.models import Question, State
@@ -64,7 +65,12 @@ def make_missing(*, question_set: QuestionSet, by: User, seconds: float = SECOND
 
 @transaction.atomic
 def make_parallel_set(*, pairs: Sequence[Pair], title: str, by: User) -> QuestionSet:
-    """Make the set; a question without a variant stands in both. Raises ``SetError`` for one that is not ready."""
+    """Make the set; a question without a variant stands in both.
+
+    Raises ``SetError`` for a question that is not ready, and where not one has a variant.
+    """
+    if not any(variant for _, variant in pairs):
+        raise SetError("Both papers would ask the same questions. Have variants made first.")
     questions = [variant or question for question, variant in pairs]
     return put_questions(question_set=None, title=title, questions=questions, by=by)[0]
 

@@ -90,13 +90,23 @@ def test_a_question_that_cannot_be_varied_is_named_with_why_and_stands_in_both(
     options = question.current.options | {"sets": "lot"}  # drawn by lot, and stored without its sisters
     question.current.options = options
     question.current.save()
-    question_set = make_set(school, [question])
+    other = by_hand.make_question(school)
+    question_set, address = make_set(school, [question, other]), "assignments:set_parallel"
+    variant = variant_of(other)
     made, (why,) = make_missing(question_set=question_set, by=teacher)
     assert (made, why.split(":")[0]) == (0, f"Question {question.number}")
     assert "sister" in why
-    client = client_of(teacher)
-    client.post(reverse("assignments:set_parallel", args=[question_set.pk]), {"title": "Again"})
-    assert QuestionSet.objects.get(title="Again").entries.get().question == question
+    client_of(teacher).post(reverse(address, args=[question_set.pk]), {"title": "Again"})
+    entries = QuestionSet.objects.get(title="Again").entries.order_by("position")
+    assert [entry.question for entry in entries] == [question, variant]
+
+
+def test_a_paper_that_asks_the_same_throughout_is_not_made(school: School, teacher: User, client_of) -> None:
+    question_set = make_set(school, [by_hand.make_question(school)])
+    answer = client_of(teacher).post(reverse("assignments:set_parallel", args=[question_set.pk]), {"title": "Again"})
+    assert answer.status_code == 400
+    assert "Both papers would ask the same questions. Have variants made first." in answer.content.decode()
+    assert not QuestionSet.objects.filter(title="Again").exists()
 
 
 def test_queries_do_not_grow_with_the_set(school: School, django_assert_num_queries) -> None:

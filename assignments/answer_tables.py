@@ -16,6 +16,7 @@ from django.db.models import F, Max, Q
 
 from assignments.models import AssignedQuestion, Assignment, Event, Sitting
 from assignments.papers import LETTERS
+from assignments.queries import IN_TIME
 from assignments.querysets import SittingQuerySet
 from assignments.services.clock import database_now
 
@@ -123,9 +124,7 @@ def _running(sat: SittingQuerySet) -> list[int]:
 def _last_choices(sat: SittingQuerySet) -> np.ndarray:
     """Return the choices that count, as rows of sitting, question and letter: the last by (epoch, seq) (1 query)."""
     typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
-    rows = Event.objects.filter(
-        typed_last, sitting__in=sat.values("pk"), kind=Event.Kind.CHOOSE, is_late=False
-    ).order_by()
+    rows = Event.objects.filter(typed_last, IN_TIME, sitting__in=sat.values("pk"), kind=Event.Kind.CHOOSE).order_by()
     found = rows.values_list("sitting_id", "question_id", "epoch", "seq", "option")
     sitting, question, epoch, seq, letter = map(list, zip(*found, strict=True)) if found else ([], [], [], [], [])
     table = np.array([sitting, question, epoch, seq, [LETTERS.index(one) for one in letter]], dtype=np.int64)

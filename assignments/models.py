@@ -75,6 +75,7 @@ class Assignment(models.Model):
     shuffle_options = models.BooleanField(default=False)
     feedback = models.CharField(max_length=12, choices=Feedback.choices, default=Feedback.AFTER_CLOSE)
     corrects_guessing = models.BooleanField(default=False, help_text="marks are shown corrected for guessing")
+    counts_late = models.BooleanField(default=False, help_text="what came too late counts, if nobody was told by then")
     for_some = models.BooleanField(default=False, help_text="only for its addressees, not the whole class")
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -8,11 +8,11 @@ from datetime import datetime
 from statistics import median
 from typing import Any
 
-from django.db.models import Count, F, Max, Prefetch, Q, QuerySet
+from django.db.models import BooleanField, Count, ExpressionWrapper, F, Max, Prefetch, Q, QuerySet
 
 from accounts.models import SchoolClass, User
 from assignments.marking import Act, Asked, Mistake, standings
-from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Sitting, TimeChange
+from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Feedback, Sitting, TimeChange
 from assignments.moments import Moment
 from assignments.querysets import SETTERS
 from assignments.timekeeping import CLOCK_OF_ALL, Change, Stop, stops_in
@@ -53,6 +53,14 @@ def assignments_for_pupil(pupil: User) -> QuerySet[Assignment]:
     )
 
 
+# What came too late counts where the teacher said so, but never from when a pupil may have been told an answer
+# (``feedback.is_due``): after the set closed, or at once where each question is told singly.
+UNTOLD = Q(sitting__assignment__feedback=Feedback.NEVER) | Q(
+    sitting__assignment__feedback=Feedback.AFTER_CLOSE, received_at__lt=F("sitting__assignment__closes_at")
+)
+IN_TIME = Q(is_late=False) | (Q(sitting__assignment__counts_late=True) & UNTOLD)
+
+
 def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
     """Return what was done in each sitting, by its primary key; one query.
 
@@ -61,7 +69,8 @@ def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
     acts: dict[int, list[Act]] = defaultdict(list)
     typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
     rows = Event.objects.filter(typed_last, sitting__in=[sitting.pk for sitting in sittings]).order_by("epoch", "seq")
-    told = rows.values_list("sitting", "question", "kind", "option", "epoch", "seq", Moment("received_at"), "is_late")
+    late = ExpressionWrapper(~IN_TIME, output_field=BooleanField())
+    told = rows.values_list("sitting", "question", "kind", "option", "epoch", "seq", Moment("received_at"), late)
     for row in told:
         acts[row[0]].append(Act._make(row[1:]))
     return acts

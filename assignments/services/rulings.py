@@ -1,4 +1,4 @@
-"""Marking anew once a question turns out to be faulty, and whether marks are corrected for guessing.
+"""Marking anew once a question turns out to be faulty, whether late choices count, and the correction for guessing.
 
 A ruling is appended and never changed; the last one of a question counts, and marks, figures, mistakes and exports
 follow from it, since all are worked out when they are asked for.
@@ -13,7 +13,7 @@ from django.db import transaction
 from accounts.models import User
 from accounts.trail import Deed, record
 from assignments.errors import RulingError
-from assignments.models import AssignedQuestion, Assignment, Ruling
+from assignments.models import AssignedQuestion, Assignment, Feedback, Ruling
 from assignments.papers import LETTERS
 
 
@@ -44,6 +44,20 @@ def rule_on(*, question: AssignedQuestion, accepts: str, reason: str, by: User, 
 def correct_for_guessing(*, assignment: Assignment, on: bool, by: User) -> bool:
     """Show marks corrected for guessing, or no longer; return whether this changed anything."""
     changed = Assignment.objects.filter(pk=assignment.pk, corrects_guessing=not on).update(corrects_guessing=on)
+    if changed:
+        record(Deed.MARKED_ANEW, by=by, about={"assignment": assignment.pk})
+    return bool(changed)
+
+
+@transaction.atomic
+def count_late(*, assignment: Assignment, on: bool, by: User) -> bool:
+    """Let choices count that came too late, or no longer; return whether this changed anything.
+
+    Raises ``RulingError`` where pupils are told as soon as their own time is up.
+    """
+    if on and assignment.feedback == Feedback.NOW:
+        raise RulingError("Pupils of this set are told answers as soon as their time is up, so nothing late can count.")
+    changed = Assignment.objects.filter(pk=assignment.pk, counts_late=not on).update(counts_late=on)
     if changed:
         record(Deed.MARKED_ANEW, by=by, about={"assignment": assignment.pk})
     return bool(changed)

@@ -1,4 +1,4 @@
-"""How an assignment is marked: rulings on faulty questions with their record, and the correction for guessing."""
+"""How an assignment is marked: rulings on faulty questions with their record, late answers, correction for guessing."""
 
 from __future__ import annotations
 
@@ -13,29 +13,34 @@ from accounts.access import roles
 from assignments.errors import RulingError
 from assignments.forms.rulings import RulingForm
 from assignments.handing_out import name_of
-from assignments.models import AssignedQuestion, Assignment, Ruling
+from assignments.models import AssignedQuestion, Assignment, Event, Ruling
 from assignments.papers import LETTERS
 from assignments.queries import questions_of
 from assignments.querysets import SETTERS
 from assignments.services.clock import database_now
-from assignments.services.rulings import correct_for_guessing, rule_on
+from assignments.services.rulings import correct_for_guessing, count_late, rule_on
 from assignments.views import person
 from bank.display import pictures_for
 from bank.models import Picture
+
+SWITCHES = {
+    "correct": (correct_for_guessing, True),
+    "plain": (correct_for_guessing, False),
+    "late": (count_late, True),
+    "in-time": (count_late, False),
+}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @roles(*SETTERS)
 def marking(request: HttpRequest, pk: int) -> HttpResponse:
-    """Pick a question, rule on it, or switch the correction for guessing, each by its own button."""
+    """Pick a question, rule on it, or switch the correction for guessing or what is late, each by its own button."""
     found = Assignment.objects.managed_by(person(request)).select_related("school_class")
     assignment = get_object_or_404(found, pk=pk)
     questions = questions_of(assignment)
     asked = _picked(request, questions)
-    if request.method == "POST" and request.POST.get("deed") in ("correct", "plain"):
-        correct_for_guessing(assignment=assignment, on=request.POST["deed"] == "correct", by=person(request))
-        messages.success(request, "The marks are shown as you chose.")
-        return redirect("assignments:marking", pk)
+    if request.method == "POST" and request.POST.get("deed") in SWITCHES:
+        return _switch(request, assignment)
     form = _form(request, asked)
     if form is not None and asked is not None and form.is_valid():
         try:
@@ -53,6 +58,17 @@ def marking(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("assignments:marking", pk)
     context = _context(assignment, questions, asked) | {"form": form}
     return render(request, "assignments/marking.html", context, status=400 if request.method == "POST" else 200)
+
+
+def _switch(request: HttpRequest, assignment: Assignment) -> HttpResponse:
+    switch, on = SWITCHES[request.POST["deed"]]
+    try:
+        switch(assignment=assignment, on=on, by=person(request))
+    except RulingError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, "The marks are shown as you chose.")
+    return redirect("assignments:marking", assignment.pk)
 
 
 def _picked(request: HttpRequest, questions: list[AssignedQuestion]) -> AssignedQuestion | None:
@@ -90,4 +106,5 @@ def _context(
             {"ruling": one, "name": name_of(one.question, assignment)} for one in rulings.order_by("-at", "-pk")
         ],
         "sat": assignment.sittings.count(),
+        "late": Event.objects.filter(sitting__assignment=assignment, kind=Event.Kind.CHOOSE, is_late=True).count(),
     }

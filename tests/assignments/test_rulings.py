@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from datetime import timedelta
 
 import pytest
 from django.core.management import call_command
@@ -11,13 +12,14 @@ from django.urls import reverse
 from lxml import html
 
 from accounts.models import SchoolClass, User
+from assignments.answer_tables import tables_of
 from assignments.diagnosis import count_mistakes
 from assignments.errors import RulingError
 from assignments.figures import Figures
 from assignments.models import Assignment, Ruling
 from assignments.results import results_of
 from assignments.services.rulings import rule_on
-from tests.assignments.factories import NOON, make_assignment, make_sitting
+from tests.assignments.factories import NOON, choose, make_assignment, make_sitting
 from tests.factories import enrol, make_pupil
 
 pytestmark = pytest.mark.django_db
@@ -168,3 +170,25 @@ class TestThePage:
         self.post(client, assignment, deed="plain")
         assignment.refresh_from_db()
         assert not assignment.corrects_guessing
+
+    @pytest.mark.parametrize(("feedback", "right"), [("after_close", 2), ("never", 3), ("now", 1)])
+    def test_late_answers_count_if_the_teacher_says_so_but_none_from_when_a_pupil_may_have_been_told(
+        self, client_of, school_class: SchoolClass, pupil: User, teacher: User, feedback: str, right: int
+    ) -> None:
+        """One right in time, one right after the pupil's own time, one right after the set had closed."""
+        assignment = make_assignment(school_class, "CAE", feedback=feedback)
+        sitting = make_sitting(assignment, pupil, choices="C")
+        for place, letter, at in ((2, "A", NOON + timedelta(hours=1)), (3, "E", assignment.closes_at)):
+            choose(sitting, place, letter, seq=place, at=at, is_late=True)
+
+        def found() -> list[int]:
+            (row,), (table,) = results_of(assignment).sat, tables_of([assignment])
+            return [row.marks.right, int(table.right.sum()), 3 - row.marks.late]
+
+        assert found() == [1, 1, 1]
+        client = client_of(teacher)
+        said = client.get(self.post(client, assignment, deed="late")["Location"]).content.decode()
+        assert ("nothing late can count" in said) == (feedback == "now")
+        assert found() == [right] * 3
+        self.post(client, assignment, deed="in-time")
+        assert found() == [1, 1, 1]

@@ -13,6 +13,7 @@ from geometry.corners import Corners
 from geometry.cutting import is_convex
 from geometry.kept import kept
 from geometry.plane import IDENTITY, Motion, Polygon, to_xy
+from geometry.silhouettes import rims_about
 
 TOUCH = 1e-12  # sheet widths: what sticks out by less does not stick out
 GRID = 1e-10  # every overlay snaps to this grid, since almost coincident edges are silently lost without one
@@ -76,9 +77,15 @@ class State:
     @kept
     def outline(self) -> BaseGeometry:
         """The folded paper's silhouette: a polygon, or several where they meet in points only."""
-        faces = self._outermost() if self.sheet_is_convex else range(len(self.faces))
-        silhouettes = [shapely.Polygon(self.faces[f].folded_xy) for f in faces]
-        return shapely.union_all(silhouettes, grid_size=GRID) if len(silhouettes) > 1 else silhouettes[0]
+        if self.rims:
+            return shapely.Polygon(self.rims[0], self.rims[1:])
+        return shapely.union_all([shapely.Polygon(face.folded_xy) for face in self.faces], grid_size=GRID)
+
+    @kept
+    def rims(self) -> list[np.ndarray]:
+        """The silhouette's rings, the outer one first; none unless it is one polygon, and the sheet convex."""
+        rims = rims_about([self.faces[f].folded for f in self._outermost()]) if self.sheet_is_convex else None
+        return [to_xy(rim) for rim in rims or ()]
 
     def _outermost(self) -> list[int]:
         """Faces that together cover the paper: from the largest on, those that none before covers."""

@@ -7,9 +7,9 @@ import sys
 from typing import Any
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
 
 from geometry.commands.lines import answer_lines
+from geometry.faces import State
 from geometry.joining import polygons_in, rings_of
 from geometry.spec import read_spec
 from geometry.unfolding import Hole, Unfolding
@@ -45,15 +45,15 @@ def answer(line: bytes, *, steps: bool = False) -> dict[str, Any]:
     out = {
         "layers": unfolding.layers,
         "punches": list(unfolding.outlines),
-        "folded": write_outline(unfolding.folded.states[-1].outline),
+        "folded": write_silhouette(unfolding.folded.states[-1]),
         "holes": [write_hole(hole) for hole in unfolding.holes()],
     }
     return out | {"states": [write_state(unfolding, k) for k in range(len(unfolding.folded.states))]} if steps else out
 
 
-def write_outline(region: BaseGeometry) -> list[np.ndarray]:
-    """Every ring of a polygon or polygons: outer ones anticlockwise, inner ones clockwise, not closed."""
-    return [ring for polygon in polygons_in(region) for ring in rings_of(polygon)]
+def write_silhouette(state: State) -> list[np.ndarray]:
+    """Every ring of the folded outline: outer ones anticlockwise, inner ones clockwise, not closed."""
+    return state.rims or [ring for polygon in polygons_in(state.outline) for ring in rings_of(polygon)]
 
 
 def write_hole(hole: Hole) -> dict[str, Any]:

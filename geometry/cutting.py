@@ -16,6 +16,37 @@ def split(polygon: Polygon, line: Line) -> tuple[list[Polygon], list[Polygon]]:
     A polygon that is not convex may fall into several pieces on a side. A polygon that the line does not cross comes
     back as it is, on its side.
     """
+    a, b, c = line
+    above: Chain = []
+    below: Chain = []
+    on = 0
+    p = polygon[-1]
+    x, y, w = p
+    s = a * x + b * y + c * w
+    for q in polygon:  # one pass, since folding does little else
+        x, y, w = q
+        t = a * x + b * y + c * w
+        if t == 0:
+            above.append(q)
+            below.append(q)
+            on += 1
+        elif t > 0:
+            if s < 0:
+                above.append(met := crossing(p, q, s, t))
+                below.append(met)
+            above.append(q)
+        else:
+            if s > 0:
+                above.append(met := crossing(p, q, s, t))
+                below.append(met)
+            below.append(q)
+        p, s = q, t
+    if len(below) == on:
+        return [polygon], []
+    if len(above) == on:
+        return [], [polygon]
+    if len(above) + len(below) + on == len(polygon) + 4:  # the rim meets the line twice, as any convex rim does
+        return [tuple(above)], [tuple(below)]
     return split_at(polygon, sides(line, polygon), line)
 
 
@@ -25,29 +56,8 @@ def split_at(polygon: Polygon, at: Sequence[int], line: Line) -> tuple[list[Poly
         return [polygon], []
     if max(at) <= 0:
         return [], [polygon]
-    above: Chain = []
-    below: Chain = []
-    touches = 0
-    p, s = polygon[-1], at[-1]
-    for q, t in zip(polygon, at, strict=True):
-        if s < 0 < t or t < 0 < s:
-            met = crossing(p, q, s, t)
-            above.append(met)
-            below.append(met)
-            touches += 1
-        if t > 0:
-            above.append(q)
-        elif t < 0:
-            below.append(q)
-        else:
-            above.append(q)
-            below.append(q)
-            touches += 1
-        p, s = q, t
-    if touches == 2:  # the rim meets the line twice, as any convex rim does
-        return [tuple(above)], [tuple(below)]
-    above_chains, below_chains = _chains(polygon, at)
-    return _close(above_chains, line), _close(below_chains, line)
+    above, below = _chains(polygon, at)
+    return _close(above, line), _close(below, line)
 
 
 def _chains(polygon: Polygon, at: Sequence[int]) -> tuple[list[Chain], list[Chain]]:

@@ -98,24 +98,18 @@ def _refuse_many_pieces(pieces: int, number: int) -> None:
 
 def fold_once(state: State, crease: Crease) -> State:
     """The state after one more fold (slivers are not looked for)."""
-    motions: dict[int, Motion] = {}  # by the folds made; faces moved by the same folds have one motion
-    cuts: list[Cut] = []
-    some_move = some_stay = False
-    for face in state.faces:
-        cut = split(face.flat, face.motion.pull_back(crease.line))
-        some_move |= bool(cut[0])
-        some_stay |= bool(cut[1])
-        cuts.append(cut)
-        if face.moved not in motions:
-            motions[face.moved] = crease.motion @ face.motion
-    _refuse_rim(crease, some_move=some_move, some_stay=some_stay)
+    cuts: list[Cut] = [split(face.flat, face.motion.pull_back(crease.line)) for face in state.faces]
+    _refuse_rim(cuts, crease)
     if crease.layers is not None:
         cuts = _flap(state, cuts, crease)
+    motions: dict[int, Motion] = {}  # by the folds made; faces moved by the same folds have one motion
     bit = 1 << (crease.number - 1)
     staying: list[Face] = []
     turned: list[Face] = []
     for index, (face, (moving, still)) in enumerate(zip(state.faces, cuts, strict=True)):
         moved = face.moved
+        if moving and moved not in motions:
+            motions[moved] = crease.motion @ face.motion
         for piece in moving:
             turned.append(Face(piece, motions[moved], moved | bit, index))
         for piece in still:
@@ -127,11 +121,11 @@ def fold_once(state: State, crease: Crease) -> State:
 Cut = tuple[list[Polygon], list[Polygon]]  # of a face: its pieces that move (or may), and those that stay
 
 
-def _refuse_rim(crease: Crease, *, some_move: bool, some_stay: bool) -> None:
+def _refuse_rim(cuts: Sequence[Cut], crease: Crease) -> None:
     k = crease.number
-    if not some_move:
+    if not any(moving for moving, _ in cuts):
         raise NothingMovesError(f"Fold {k} moves nothing: no paper lies on that side of its crease.", fold=k)
-    if not some_stay:
+    if not any(still for _, still in cuts):
         raise CreaseError(f"The crease of fold {k} misses the paper or only touches its rim.", fold=k)
 
 

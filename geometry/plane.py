@@ -63,9 +63,9 @@ def line_of(p: Vertex, q: Vertex) -> Line:
 
 def crossing(p: Vertex, q: Vertex, p_side: int, q_side: int) -> Vertex:
     """Where segment pq meets the line to which p and q lie at ``p_side`` and ``q_side`` (of opposite signs)."""
-    x = q_side * p[0] - p_side * q[0]
-    y = q_side * p[1] - p_side * q[1]
-    w = q_side * p[2] - p_side * q[2]
+    px, py, pw = p
+    qx, qy, qw = q
+    x, y, w = q_side * px - p_side * qx, q_side * py - p_side * qy, q_side * pw - p_side * qw
     g = gcd(x, y, w) if w > 0 else -gcd(x, y, w)
     return (x // g, y // g, w // g)
 

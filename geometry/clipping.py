@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from math import isqrt
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
 from geometry.cutting import split_at
 from geometry.faces import Face, State
 from geometry.plane import Line, Polygon, line_of, sides
+
+T = TypeVar("T")
 
 NEAR = 1e-11  # closer than this to a face's edge, in sheet widths, is on the edge
 
@@ -38,13 +40,24 @@ class Part(NamedTuple):
     whole: bool = False
 
 
-class _Edge(NamedTuple):
-    """The line of the ``i``-th edge of a face where it lies now: a point z lies n . z + c inside."""
+class _Line(NamedTuple):
+    """The line of the ``i``-th edge of a face where it lies now: a point z lies n . z + c inside.
+
+    ``at`` tells how far inside the vertices of the outline lie.
+    """
 
     normal: complex
     offset: float
     face: int
     i: int
+    at: list[float]
+
+    @property
+    def other_side(self) -> _Line:
+        return self._replace(normal=-self.normal, offset=-self.offset, at=[-depth for depth in self.at])
+
+    def depth(self, z: complex) -> float:
+        return self.normal.real * z.real + self.normal.imag * z.imag + self.offset
 
 
 Sides = tuple[tuple[int, bool], ...]  # lines by their numbers, and whether their other side is meant
@@ -52,111 +65,105 @@ Sides = tuple[tuple[int, bool], ...]  # lines by their numbers, and whether thei
 
 def parts_of(state: State, outline: np.ndarray, faces: Sequence[int]) -> Iterator[Part]:
     """What these convex faces have of an outline (N complex)."""
-    lines: list[_Edge] = []
+    lines: list[_Line] = []
     held: dict[Sides, list[int]] = {}
-    for face, edges in _edges_met(state, outline, faces):
-        held.setdefault(tuple(sorted(_number(edge, lines) for edge in edges)), []).append(face)
-    ring = outline.tolist() if any(held) else []
+    for face, met in _sides_met(state, outline, faces, lines).items():
+        held.setdefault(tuple(sorted(met)), []).append(face)
+    ring = outline.tolist() if lines else []
     for bounds, having in held.items():
         if not bounds:
             yield Part(outline, (), having, whole=True)
             continue
-        parts = _clipped(ring, bounds, lines)
+        parts = _clipped(ring, [lines[n].other_side if other else lines[n] for n, other in bounds])
         for at, seams in _clipped_exactly(state, outline, bounds, lines) if parts is None else parts:
             yield Part(np.array(at), seams, having)
 
 
-def _edges_met(state: State, outline: np.ndarray, faces: Sequence[int]) -> Iterator[tuple[int, list[_Edge]]]:
-    """The faces under the outline, each with those of its edges that the outline meets."""
-    normals, offsets = state.edges
-    bounds = list(zip(state.corners.starts[faces].tolist(), state.corners.ends[faces].tolist(), strict=True))
-    rows = [row for start, end in bounds for row in range(start, end)]
-    depths = (normals[rows].conj()[:, None] * outline).real + offsets[rows, None]
-    least, most = iter(depths.min(axis=1).tolist()), iter(depths.max(axis=1).tolist())
-    for face, (start, end) in zip(faces, bounds, strict=True):
-        met = []
-        clear = False
-        for row in range(start, end):
-            low, high = next(least), next(most)
-            clear |= high < NEAR
-            if low <= NEAR:
-                met.append(_Edge(complex(normals[row]), float(offsets[row]), face, row - start))
-        if not clear:
-            yield face, met
+def _sides_met(
+    state: State, outline: np.ndarray, faces: Sequence[int], lines: list[_Line]
+) -> dict[int, list[tuple[int, bool]]]:
+    """The faces under the outline, each with the lines of those of its edges that the outline meets."""
+    edges = [(f, edge) for f in faces for edge in range(*state.corners.spans[f])]
+    depths = state.depths(outline, [edge for _, edge in edges])
+    clear = {edges[n][0] for n in (depths.max(axis=1) < NEAR).nonzero()[0].tolist()}
+    met: dict[int, list[tuple[int, bool]]] = {f: [] for f in faces if f not in clear}
+    near = (depths.min(axis=1) <= NEAR).nonzero()[0].tolist()
+    normals, offsets = (part[[edges[n][1] for n in near]].tolist() for part in state.edges)
+    for n, normal, offset in zip(near, normals, offsets, strict=True):
+        f, edge = edges[n]
+        if f not in clear:
+            side = _known(normal, offset, lines)
+            if side is None:
+                side = len(lines), False
+                lines.append(_Line(normal, offset, f, edge - state.corners.spans[f][0], depths[n].tolist()))
+            met[f].append(side)
+    return met
+
+
+def _known(normal: complex, offset: float, lines: Sequence[_Line]) -> tuple[int, bool] | None:
+    """The number of a line that is there, and True when its other side is meant."""
+    for number, line in enumerate(lines):
+        if abs(offset - line.offset) < _SAME and abs(normal - line.normal) < _SAME:
+            return number, False
+        if abs(offset + line.offset) < _SAME and abs(normal + line.normal) < _SAME:
+            return number, True
+    return None
 
 
 def covering(state: State, ring: np.ndarray, faces: Sequence[int]) -> dict[int, bool]:
     """The faces (convex ones) that a ring (N complex) does not lie clear of: True for those that cover all of it."""
-    normals, offsets = state.edges
-    bounds = [(state.corners.starts[f], state.corners.ends[f]) for f in faces]
+    bounds = [state.corners.spans[f] for f in faces]
     rows = [row for start, end in bounds for row in range(start, end)]
-    depths = (normals[rows].conj()[:, None] * ring).real + offsets[rows, None]
+    depths = state.depths(ring, rows)
     starts = np.cumsum([0, *(end - start for start, end in bounds[:-1])])
     least = np.minimum.reduceat(depths.min(axis=1), starts)
     most = np.minimum.reduceat(depths.max(axis=1), starts)
     return {f: bool(low > -AT) for f, low, high in zip(faces, least, most, strict=True) if high > AT}
 
 
-def _number(edge: _Edge, lines: list[_Edge]) -> tuple[int, bool]:
-    """The number of the edge's line, and True when the edge has its other side."""
-    n, c, *_ = edge
-    for number, line in enumerate(lines):
-        if abs(n - line.normal) < _SAME and abs(c - line.offset) < _SAME:
-            return number, False
-        if abs(n + line.normal) < _SAME and abs(c + line.offset) < _SAME:
-            return number, True
-    lines.append(edge)
-    return len(lines) - 1, False
-
-
 Marked = tuple[list[complex], tuple[int, ...]]  # a ring, and which of its edges are seams
 
 
-def _clipped(ring: list[complex], bounds: Sides, lines: Sequence[_Edge]) -> list[Marked] | None:
-    """What of a ring lies inside lines; None when it meets one of them more than twice, and may fall into parts."""
+def _clipped(ring: list[complex], lines: Sequence[_Line]) -> list[Marked] | None:
+    """What of a ring lies inside lines; None when it crosses one of them more than twice, and may fall into parts."""
     marks = [0] * len(ring)  # bits of the lines that each vertex lies on
-    for number, other_side in bounds:
-        at = _depths(ring, lines[number], other_side=other_side)
-        if max(at) <= 0:
+    depths = [line.at for line in lines]
+    for n, at in enumerate(depths):
+        bit = 1 << n
+        if max(at) <= NEAR:
             return []
-        clipped = _cut(ring, marks, at, 1 << number)
-        if clipped is None:
+        if min(at) >= -NEAR:
+            marks = [mark | bit if depth <= NEAR else mark for mark, depth in zip(marks, at, strict=True)]
+            continue
+        turns = [i for i in range(len(at)) if (at[i] > NEAR) != (at[i - 1] > NEAR)]
+        if len(turns) > 2:
             return None
-        ring, marks = clipped
+        first, last = turns if at[turns[0]] > NEAR else turns[::-1]
+        (p, p_mark), (q, q_mark) = (_meeting(ring, marks, at, i) for i in (first, last))
+        ring = [p, *_run(ring, first, last), q]
+        marks = [p_mark | bit, *_run(marks, first, last), q_mark | bit]
+        for later in range(n + 1, len(lines)):
+            depth = lines[later].depth
+            depths[later] = [depth(p), *_run(depths[later], first, last), depth(q)]
     return [(ring, tuple([i for i, mark in enumerate(marks) if marks[i - 1] & mark]))]
 
 
-def _depths(ring: Sequence[complex], line: _Edge, *, other_side: bool) -> list[float]:
-    """How far inside a line the vertices lie, 0 for those that count as on it."""
-    n, c = (-line.normal, -line.offset) if other_side else (line.normal, line.offset)
-    n = n.conjugate()
-    depths = [(n * z).real + c for z in ring]
-    return [0.0 if -NEAR <= depth <= NEAR else depth for depth in depths]
+def _meeting(ring: list[complex], marks: list[int], at: list[float], i: int) -> tuple[complex, int]:
+    """Where the edge that ends at a vertex meets the line to which the ring lies at ``at``, and its mark."""
+    p, q, s, t = ring[i - 1], ring[i], at[i - 1], at[i]
+    if abs(s) <= NEAR:
+        return p, marks[i - 1]
+    if abs(t) <= NEAR:
+        return q, marks[i]
+    return p + (q - p) * (s / (s - t)), marks[i - 1] & marks[i]
 
 
-def _cut(ring: list[complex], marks: list[int], at: list[float], bit: int) -> tuple[list[complex], list[int]] | None:
-    """The ring's part where ``at`` is positive; None when it meets the line (where ``at`` is 0) more than twice."""
-    inside: list[complex] = []
-    marked: list[int] = []
-    meetings = 0
-    p, s, p_mark = ring[-1], at[-1], marks[-1]
-    for q, t, q_mark in zip(ring, at, marks, strict=True):
-        if s * t < 0:
-            inside.append(p + (q - p) * (s / (s - t)))
-            marked.append(p_mark & q_mark | bit)
-            meetings += 1
-        if t > 0:
-            inside.append(q)
-            marked.append(q_mark)
-        elif t == 0:
-            inside.append(q)
-            marked.append(q_mark | bit)
-            meetings += 1
-        p, s, p_mark = q, t, q_mark
-    return (inside, marked) if meetings <= 2 or min(at) >= 0 else None
+def _run(items: list[T], first: int, end: int) -> list[T]:
+    """The items of a closed row from the first up to an end."""
+    return items[first:end] if first < end else items[first:] + items[:end]
 
 
-def _clipped_exactly(state: State, outline: np.ndarray, bounds: Sides, lines: Sequence[_Edge]) -> Iterator[Marked]:
+def _clipped_exactly(state: State, outline: np.ndarray, bounds: Sides, lines: Sequence[_Line]) -> Iterator[Marked]:
     """``_clipped`` for outlines that fall into several parts."""
     rings = [_fine(outline)]
     for number, other_side in bounds:
@@ -165,7 +172,7 @@ def _clipped_exactly(state: State, outline: np.ndarray, bounds: Sides, lines: Se
         rings = [part for ring in rings for part in split_at(ring, _clear_sides(line, ring), line)[0]]
     for ring in rings:
         at = [complex(x / w, y / w) for x, y, w in ring]
-        on = [[abs(d) <= 2 * NEAR for d in _depths(at, lines[number], other_side=False)] for number, _ in bounds]
+        on = [[abs(lines[number].depth(z)) <= 2 * NEAR for z in at] for number, _ in bounds]
         yield at, tuple([i for i in range(len(at)) if any(line[i - 1] and line[i] for line in on)])
 
 

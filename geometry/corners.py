@@ -25,6 +25,11 @@ class Corners:
         self.counts, self.starts, self.ends = np.array(counts), np.array(ends[:-1]), np.array(ends[1:])
 
     @kept
+    def spans(self) -> list[tuple[int, int]]:
+        """Where each polygon's vertices begin and end."""
+        return list(zip(self.starts.tolist(), self.ends.tolist(), strict=True))
+
+    @kept
     def homes(self) -> np.ndarray:
         """To which polygon each vertex belongs."""
         return np.arange(len(self.counts)).repeat(self.counts)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -89,16 +88,14 @@ class State:
 
     def _outermost(self) -> list[int]:
         """Faces that together cover the paper: from the largest on, those that none before covers."""
-        normals, offsets = self.edges
-        at, starts = self.places, self.corners.starts
+        starts = self.corners.starts
         left = self.corners.areas().argsort()[::-1]
         found = []
         while len(left):
             f = left[0]
             found.append(int(f))
-            edges = slice(starts[f], self.corners.ends[f])
-            depths = (normals[edges].conj()[:, None] * at).real + offsets[edges, None]
-            sticking_out = np.minimum.reduceat(depths.min(axis=0), starts) < -TOUCH
+            depths = self.depths(self.places, slice(starts[f], self.corners.ends[f])).min(axis=0)
+            sticking_out = np.minimum.reduceat(depths, starts) < -TOUCH
             left = left[sticking_out[left]]
         return found
 
@@ -138,10 +135,17 @@ class State:
         normals *= 1j * flips
         return normals, -(normals.conj() * self.places).real
 
-    def flattened(self, at: np.ndarray, faces: Sequence[int] | None = None) -> np.ndarray:
-        """Points of the folded plane (N complex) where each of these faces has them on the flat sheet: F x N."""
-        turn, shift, flip = self.motions if faces is None else [part[faces] for part in self.motions]
-        flat = at - shift[:, None]
-        flat *= turn.conj()[:, None]
-        flat.imag *= flip[:, None]
+    def depths(self, at: np.ndarray, edges: slice | list[int] = slice(None)) -> np.ndarray:
+        """How deep points of the folded plane (N complex) lie inside the lines of these edges: E x N."""
+        normals, offsets = self.edges
+        depths = normals[edges].view(float).reshape(-1, 2) @ at.view(float).reshape(-1, 2).T
+        depths += offsets[edges, None]
+        return depths
+
+    def flattened(self, at: np.ndarray, faces: np.ndarray) -> np.ndarray:
+        """Points of the folded plane where faces have them on the flat sheet, both arrays made to match."""
+        turn, shift, flip = self.motions
+        flat = at - shift[faces]
+        flat *= turn[faces].conj()
+        flat.imag *= flip[faces]
         return flat

@@ -155,6 +155,6 @@ def _parts(geometry: BaseGeometry) -> np.ndarray:
 
 
 def rings_of(region: shapely.Polygon) -> Rings:
-    """A polygon's rings: the outer anticlockwise, inner ones clockwise, none closed."""
-    turned = shapely.orient_polygons(region)
-    return tuple(shapely.get_coordinates(ring)[:-1] for ring in (turned.exterior, *turned.interiors))
+    """A polygon's rings: the outer anticlockwise, inner ones clockwise, none closed. Slivers left inside go."""
+    outer, *inner = [shapely.get_coordinates(ring)[:-1] for ring in shapely.get_rings(shapely.orient_polygons(region))]
+    return outer, *[ring for ring in inner if -_area(ring) > LEAST_AREA]

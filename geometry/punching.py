@@ -6,7 +6,7 @@ where a layer's edge runs through a punch is anything cut (``geometry.clipping``
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import cos, pi, sin, sqrt
 from typing import NamedTuple
 
@@ -87,20 +87,20 @@ def pieces_of(state: State, outlines: Sequence[np.ndarray], circles: Sequence[Ci
         return ()
     points = np.concatenate(outlines).view(complex)[:, 0]
     whole, doubtful = layers_under(state, circles)
-    flat = state.flattened(points).view(float).reshape(len(state.faces), -1, 2)
-    turned = [face.turned for face in state.faces]
+    flat = state.flattened(points, np.arange(len(state.faces))[:, None]).view(float).reshape(len(state.faces), -1, 2)
+    turned = (state.motions[2] < 0).tolist()
     hollow = [] if state.sheet_is_convex else [f for f, face in enumerate(state.faces) if not face.is_convex]
     pieces: list[Piece] = []
     end = 0
     for k, outline in enumerate(outlines):
         start, end = end, end + len(outline)
         found = [
-            Piece(flat[f, start:end][::-1] if turned[f] else flat[f, start:end], k, f, whole=True)
+            Piece(flat[f, start:end][::-1] if turned[f] else flat[f, start:end], k, f, True)
             for f in whole[:, k].nonzero()[0].tolist()
         ]
         crossed = [f for f in doubtful[:, k].nonzero()[0].tolist() if f not in hollow]
-        for number, part in enumerate(parts_of(state, points[start:end], crossed) if crossed else (), 1):
-            found += _placed(state, k, part, number)
+        if crossed:
+            found += _placed(state, k, parts_of(state, points[start:end], crossed))
         for f in hollow:  # they may hold what is beyond one of their edges
             if not whole[f, k] and _bounds_meet(state, f, circles[k]):
                 found += _on_hollow_face(state.faces[f], f, outline, k)
@@ -118,27 +118,34 @@ def _bounds_meet(state: State, f: int, circle: Circle) -> bool:
 
 def layers_under(state: State, circles: Sequence[Circle]) -> tuple[np.ndarray, np.ndarray]:
     """On which faces each circle lies whole, and on which it may meet an edge (faces x circles; convex faces only)."""
-    normals, offsets = state.edges
     centres, reach = np.array([complex(x, y) for x, y, _ in circles]), np.array([r for _, _, r in circles])
-    depths = (normals.conj()[:, None] * centres).real
-    depths += offsets[:, None]
+    depths = state.depths(centres)
     least = np.minimum.reduceat(depths, state.corners.starts)
     whole = least > reach
     return whole, (least > -reach) ^ whole
 
 
-def _placed(state: State, punch: int, part: Part, number: int) -> Iterator[Piece]:
-    """The ``number``-th part of an outline on the flat sheet, on each face that has it; mere touches are left out."""
-    at, seams, faces, whole = part
-    if not (whole or _is_large(at)):
+def _placed(state: State, punch: int, parts: Iterable[Part]) -> Iterator[Piece]:
+    """Parts of an outline on the flat sheet, on each face that has them; mere touches are left out."""
+    placed = [
+        (f, part, 0 if part.whole else number)
+        for number, part in enumerate(parts, 1)
+        if part.whole or _is_large(part.at)
+        for f in part.faces
+    ]
+    if not placed:
         return
-    rings = state.flattened(at, faces).view(float).reshape(len(faces), -1, 2)
-    back = tuple([-i % len(at) for i in seams])  # the edge that ended at a vertex begins there, the other way round
-    for f, ring in zip(faces, rings, strict=True):
-        if state.faces[f].turned:
-            yield Piece(ring[::-1], punch, f, whole, back, 0 if whole else number)
+    counts = [len(part.at) for _, part, _ in placed]
+    faces = np.repeat([f for f, *_ in placed], counts)
+    rings = state.flattened(np.concatenate([part.at for _, part, _ in placed]), faces).view(float).reshape(-1, 2)
+    end = 0
+    for (f, part, number), count in zip(placed, counts, strict=True):
+        start, end = end, end + count
+        if state.faces[f].turned:  # the edge that ended at a vertex begins there, the other way round
+            seams = tuple([-i % count for i in part.seams])
+            yield Piece(rings[start:end][::-1], punch, f, part.whole, seams, number)
         else:
-            yield Piece(ring, punch, f, whole, seams, 0 if whole else number)
+            yield Piece(rings[start:end], punch, f, part.whole, part.seams, number)
 
 
 def _is_large(at: np.ndarray) -> bool:

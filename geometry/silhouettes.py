@@ -10,7 +10,7 @@ from geometry.plane import Polygon, Vertex, line_of, reduce_triple, twice_area
 def rims_about(polygons: Sequence[Polygon]) -> list[Polygon] | None:
     """The rings about convex anticlockwise polygons together: the outer one, then those about what is left open.
 
-    None when they fall apart, or meet somewhere in a point only.
+    None when they fall apart, meet somewhere in a point only, or have corners closer together than floats can tell.
     """
     follows: dict[Vertex, Vertex] = {}
     for i, polygon in enumerate(polygons):
@@ -27,6 +27,8 @@ def rims_about(polygons: Sequence[Polygon]) -> list[Polygon] | None:
         ring = [start]
         while then != start:
             ring.append(then)
+            if then not in follows:
+                return None
             then = follows.pop(then)
         rings.append(tuple(ring))
     if len(rings) > 1:
@@ -34,9 +36,7 @@ def rims_about(polygons: Sequence[Polygon]) -> list[Polygon] | None:
     return None if len(rings) > 1 and twice_area(rings[1]) > 0 else rings
 
 
-def _bare(
-    p: Vertex, q: Vertex, before: Sequence[Polygon], after: Sequence[Polygon]
-) -> Iterator[tuple[Vertex, Vertex]]:
+def _bare(p: Vertex, q: Vertex, before: Sequence[Polygon], after: Sequence[Polygon]) -> Iterator[tuple[Vertex, Vertex]]:
     """The stretches of an edge that no other polygon covers. What several polygons have in common is the first's."""
     a, b, c = line_of(p, q)
     axis = 0 if abs(b) >= abs(a) else 1

@@ -50,6 +50,7 @@ def disagreements(spec: dict[str, Any], rng: Random, *, points: int = 40) -> Ite
             yield f"engine refuses: {got}"
         return
     outlines = [[(F(x), F(y)) for x, y in outline] for outline in got["punches"]]
+    yield from _folded_outline(got)
     yield from _layers(got, states[-1], outlines)
     for k, stack in enumerate(states):
         yield from _faces(got["states"][k], stack, k, rng, points // 4)
@@ -57,6 +58,22 @@ def disagreements(spec: dict[str, Any], rng: Random, *, points: int = 40) -> Ite
     yield from _outlines_true(got, states[-1], outlines)
     for k in range(1, len(states)):
         yield from _seen_holes(got["states"][k], states, k, outlines, rng, points // 4)
+
+
+def _folded_outline(got: dict[str, Any]) -> Iterator[str]:
+    """The outline written is that of all faces laid over one another by shapely, which ``_faces`` holds true."""
+    faces = shapely.union_all([shapely.Polygon(f["folded"]) for f in got["states"][-1]["faces"]], grid_size=1e-10)
+    rings = [shapely.Polygon(ring) for ring in got["folded"]]
+    outer = [ring for ring in rings if ring.exterior.is_ccw]
+    inner = [ring for ring in rings if not ring.exterior.is_ccw]
+    written = shapely.difference(shapely.union_all(outer), shapely.union_all(inner), grid_size=1e-10)
+    if (
+        not all(ring.is_valid for ring in rings)
+        or abs(sum(r.area for r in outer) - shapely.union_all(outer).area) > CLOSE
+    ):
+        yield "the rings of the folded outline cross themselves or one another"
+    if (off := shapely.symmetric_difference(faces, written, grid_size=1e-10).area) > CLOSE:
+        yield f"the folded outline is {off:.1e} off"
 
 
 def _misses_all(spec: dict[str, Any], stack: oracle.Stack, i: int) -> bool | None:
@@ -163,6 +180,8 @@ def _faulty(holes: list[shapely.Polygon]) -> str | None:
     for i, hole in enumerate(holes):
         if not hole.is_valid:
             return f"hole {i} is no simple polygon: {shapely.is_valid_reason(hole)}"
+        if any(shapely.Polygon(ring).area < LEAST for ring in shapely.get_rings(hole)):
+            return f"hole {i} has a ring of next to no area"
     together = shapely.union_all(holes, grid_size=1e-10).area if holes else 0.0
     apart = sum(hole.area for hole in holes)
     return None if abs(together - apart) < CLOSE else f"holes overlap by {apart - together:.2e}"

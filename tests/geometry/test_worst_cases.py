@@ -79,7 +79,18 @@ def stars(count, at, size):
 
 
 DISCS = [{"shape": "disc", "at": ["1/16", y], "size": "1/40"} for y in ("1/32", "3/32")]
-FOLD = {"bring": [0, 0], "to": [1, 1]}
+FOLD = {"bring": [0, 0], "to": [1, 1]}  # found by atheris: the third crease leans by a part in 10^17
+ALMOST_UPRIGHT = [
+    {"bring": ["1/2", "3/16"], "to": ["1/2", 0]},
+    {"bring": [0, "1/25"], "to": ["5/8", "-329/512"]},
+    {
+        "crease": [
+            ["37095312811117789/57481285222400000", "-1042689781747/3592580326400"],
+            ["37095312811117789/57481285222400001", "-144544700147/3592580326400"],
+        ],
+        "moves": ["9950214617/13107200000", "21/256"],
+    },
+]
 
 CASES = [
     ("six folds, 64 layers", spec(halves(6), DISCS), 128),
@@ -96,6 +107,7 @@ CASES = [
     ("eight folds of 17 digits", spec(long_folds(8, 17)), 0),
     ("eight folds of 24 digits", spec(long_folds(8, 24)), 0),
     ("eight folds of 60 digits", spec(long_folds(8, 60)), "1,000 can be folded"),
+    ("corners closer than floats can tell", spec(ALMOST_UPRIGHT), 0),
     ("10,000 folds", spec([FOLD] * 10_000), "longer than 60,000"),
     ("900 folds", spec([FOLD] * 900), "There are 900 folds"),
     ("1,000 punches", spec(punches=[{"shape": "disc", "at": [0, 0]}] * 1_000), "There are 1,000 punches"),

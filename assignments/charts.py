@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 import leather
 
 from assignments.progress import Step
 
-WIDTH, HEIGHT = 720, 260
+WIDTH, HEIGHT = 560, 260
+MOST_NUMBERS = 12  # below a chart; more would run into each other on a telephone
 PENCIL = "currentColor"
 
 
@@ -39,7 +41,8 @@ def chart_of(steps: Sequence[Step]) -> Chart:
     chart = leather.Chart()
     chart.add_x_scale(0.5, max(len(steps), 2) + 0.5)
     chart.add_y_scale(0, 100)
-    chart.add_x_axis(ticks=list(range(1, len(steps) + 1)), tick_formatter=lambda value, *_: f"{value}")
+    numbered = range(1, len(steps) + 1, ceil(len(steps) / MOST_NUMBERS))
+    chart.add_x_axis(ticks=list(numbered), tick_formatter=lambda value, *_: f"{value}")
     chart.add_y_axis(ticks=[0, 20, 40, 60, 80, 100], tick_formatter=lambda value, *_: f"{value}")
     right = [(number, 100 * step.right) for number, step in enumerate(steps, 1)]
     predicted = [(number, 100 * step.predicted) for number, step in enumerate(steps, 1)]

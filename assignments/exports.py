@@ -139,7 +139,7 @@ def _safe_text(text: str) -> str:
     return FORMULA_START.sub(r"\1\2'", text)
 
 
-@lru_cache(maxsize=4096)  # names, letters and kinds of mistakes come again and again
+@lru_cache(maxsize=512)  # letters, kinds of mistakes and the names of a class come again and again
 def _written(text: str) -> str:
     """Text as it stands in a line: harmless, in quotation marks, and those within doubled (RFC 4180, 2.7)."""
     return '"' + _safe_text(text).replace('"', '""') + '"'
@@ -153,7 +153,7 @@ def iso(at: datetime | None, zone: tzinfo) -> str:
     return f"{minute}:{at.second:02}{offset}"
 
 
-@lru_cache(maxsize=4096)  # a class answers in the same minutes; ``isoformat`` would be a fifth of an export's time
+@lru_cache(maxsize=512)  # a class answers in the same minutes; ``isoformat`` would be a fifth of an export's time
 def _minute(zone: tzinfo, year: int, month: int, day: int, hour: int, minute: int) -> tuple[str, str]:
     """A minute of UTC as the school's clock shows it, "2026-05-14T13:00", and the offset behind its seconds."""
     shown = datetime(year, month, day, hour, minute, tzinfo=UTC).astimezone(zone).isoformat(timespec="seconds")

@@ -5,14 +5,19 @@ A template is one of the ``*.typ`` files beside this module; it finds its values
 
 from __future__ import annotations
 
-import json
+import os
 import re
 from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
 
-import typst
+import orjson
+
+# The typesetter's threads cost more than they save on a job of this size; it reads this when it is first imported.
+os.environ.setdefault("RAYON_NUM_THREADS", "1")
+
+import typst  # noqa: E402
 
 from assignments.paper.packing import pack
 
@@ -28,7 +33,7 @@ class TypesettingError(Exception):
 
 def typeset(template: str, data: dict[str, Any]) -> bytes:
     """Return the PDF of ``template`` (a name without its ending) with ``data`` in it. Raises ``TypesettingError``."""
-    values = {"data": json.dumps(data, ensure_ascii=False)}
+    values = {"data": orjson.dumps(data, option=orjson.OPT_SERIALIZE_NUMPY).decode()}
     compiler = typst.Compiler(HERE / f"{template}.typ", root=HERE, font_paths=_fonts(), sys_inputs=values)
     return pack(_compile(compiler))
 

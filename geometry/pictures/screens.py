@@ -1,6 +1,6 @@
 """The dot screen: rows of dots inside a region, for themes without tints.
 
-The dots are dashes of hardly any length with round ends, one line for each stretch of a row, begun on a lattice that
+The dots are dashes of hardly any length with square ends, one line for each stretch of a row, begun on a lattice that
 all regions share. So the screen needs no pattern, clip or identifier, and neighbouring regions match.
 """
 

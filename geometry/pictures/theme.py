@@ -171,7 +171,7 @@ def _pens(theme: Theme, size: Size) -> dict[str, str]:
         "turned shade": fill(theme.turned_shade),
         "front opened": fill(theme.front_opened),
         "turned opened": fill(theme.turned_opened),
-        "screen": f'{line(theme.ink, 1.15, cap="round")} stroke-dasharray="1 {size.pitch - 1}"',
+        "screen": f'{line(theme.ink, 1.15, cap="square")} stroke-dasharray="1 {size.pitch - 1}"',
         "edge": line(theme.ink, 1, cap="round"),
         "leaf front": outlined(theme.front, theme.ghost, 0.5),
         "leaf turned": outlined(theme.turned, theme.ghost, 0.5),

@@ -17,7 +17,7 @@ import orjson
 # The typesetter's threads cost more than they save on a job of this size; it reads this when it is first imported.
 os.environ.setdefault("RAYON_NUM_THREADS", "1")
 
-import typst  # noqa: E402
+import typst
 
 from assignments.paper.packing import pack
 

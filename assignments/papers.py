@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hmac
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from hashlib import sha256
 from random import Random
 from typing import Any, NamedTuple
@@ -72,7 +72,7 @@ def place_numbered(paper: Paper, number: int) -> Place | None:
 
 def option_names(sitting_id: int, place: Place) -> tuple[str, ...]:
     """Return what the browser calls the options at A, B, C...: 16 hex digits each, by HMAC-SHA256."""
-    return tuple(_name(sitting_id, place.question, letter) for letter in place.order)
+    return _names(settings.SECRET_KEY, sitting_id, place)
 
 
 def letter_named(sitting_id: int, place: Place, name: str) -> str | None:
@@ -85,9 +85,10 @@ def _draw_order(lot: Random, shuffle: bool) -> str:
     return "".join(lot.sample(LETTERS, len(LETTERS))) if shuffle else LETTERS
 
 
-def _name(sitting_id: int, question: int, letter: str) -> str:
-    message = f"{sitting_id}:{question}:{letter}".encode()
-    return hmac.digest(_key(settings.SECRET_KEY), message, "sha256").hex()[:16]
+@lru_cache(10_000)
+def _names(secret: str, sitting_id: int, place: Place) -> tuple[str, ...]:
+    messages = [f"{sitting_id}:{place.question}:{letter}".encode() for letter in place.order]
+    return tuple(hmac.digest(_key(secret), message, "sha256").hex()[:16] for message in messages)
 
 
 @cache

@@ -21,7 +21,7 @@ from assignments.marking import Standing, untimed_standings
 from assignments.papers import LETTERS, Place, places, titled
 from assignments.pupil_pages import Option, Spot, name_chosen, options_of, tape_of, without_words
 from assignments.school_time import say_left
-from assignments.services.at_once import AtWork, acts_at_work
+from assignments.services.at_once import AtWork, shown
 from assignments.timekeeping import UNTIMED
 from bank.display import pictures_for
 from bank.models import Picture, Version
@@ -51,14 +51,19 @@ class Drawn(NamedTuple):
     options: dict[str, str]
 
 
-def copy_for(found: AtWork, place: Place, *, is_part: bool, token: str) -> str:
-    """Return the page of a question for a pupil at work; ``token`` is the form's, against forged requests."""
-    version, made, acts = acts_at_work(found.sitting, place.question)
-    pictures, standing = drawn(version, made), untimed_standings(acts)
+def copy_for(found: AtWork, place: Place, *, is_part: bool, token: str) -> str | None:
+    """Return the page of a question for a pupil at work; ``token`` is the form's, against forged requests.
+
+    ``None``: something has come between.
+    """
+    now = shown(found, place.question)
+    if now is None:
+        return None
+    pictures, standing = drawn(now.version, now.made), untimed_standings(now.acts)
     tape = tape_of(places(found.paper), standing, here=place.number)
     in_order = [pictures.options[own] for own in place.order]
     options = options_of(found.sitting, place, in_order, standing.get(place.question, Standing()))
-    seconds_left = found.seconds_left(found.at)
+    seconds_left = found.seconds_left(now.at)
     is_untimed = found.set_for >= UNTIMED
     form = Form(is_part, place.number, len(tape), pictures.folds, is_untimed, found.rest_breaks)
     blanks = {
@@ -67,7 +72,7 @@ def copy_for(found: AtWork, place: Place, *, is_part: bool, token: str) -> str:
         "title": escape(titled(found.title, found.paper)),
         "pupil": escape(found.name),
         "epoch": str(found.epoch),
-        "last_seq": str(max((act.seq for act in acts if act.epoch == found.epoch), default=0)),
+        "last_seq": str(max((act.seq for act in now.acts if act.epoch == found.epoch), default=0)),
         "allowance": str(found.allowance),
         "seconds_left": str(seconds_left),
         "time_words": say_left(seconds_left, is_untimed),

@@ -37,6 +37,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "config.middleware.answer_watchers",
     "config.middleware.keep_log",
+    "config.short_way.short_way",
     "config.middleware.keep_from_caches",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -126,7 +127,7 @@ CACHES = {
     if REDIS_URL
     else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
 }
-SESSION_ENGINE = "config.sessions"
+SESSION_ENGINE = "django.contrib.sessions.backends.db"  # losing Redis signs nobody out
 SESSION_COOKIE_AGE = 12 * 60 * 60
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 MEDIA_ROOT = DATA_DIR / "files"

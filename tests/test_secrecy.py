@@ -245,6 +245,7 @@ def test_right_and_wrong_choices_are_answered_alike(client, sitting):
 def test_keeping_a_choice_reads_nothing_of_its_question(client, sitting):
     """What is never looked up takes no time that could tell: the same statements for both, none about a version."""
     said = []
+    send(client, sitting, 1, "", 9, kind="flag")  # from then on the sitting is known
     for number, option in enumerate(right_and_wrong(client, sitting), 1):
         with CaptureQueriesContext(connection) as caught:
             send(client, sitting, 1, option, number)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from django.contrib.sessions.backends.db import SessionStore
 from django.contrib.sessions.models import Session
 from django.utils import timezone
 
 from config.celery import app
-from config.sessions import SessionStore
 from config.tasks import forget_ended_sessions
 
 

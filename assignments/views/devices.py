@@ -7,6 +7,9 @@ from django.utils.crypto import salted_hmac
 
 
 def device_of(request: HttpRequest) -> str:
-    """Return a digest of the session, so that no session's key is written anywhere else."""
-    key = request.session.session_key or ""
-    return salted_hmac("assignments.device", key, algorithm="sha256").hexdigest()
+    return device_named(request.session.session_key or "")
+
+
+def device_named(session_key: str) -> str:
+    """Return a digest of the session's key, so that the key itself is written nowhere else."""
+    return salted_hmac("assignments.device", session_key, algorithm="sha256").hexdigest()

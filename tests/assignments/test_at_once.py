@@ -1,4 +1,5 @@
-"""What is usual is kept by two statements; whatever else it may be, or become between them, is looked at with care."""
+"""What is usual is kept by one statement; whatever else it may be, or have become since it was read, is looked at with
+care: the short way of ``config.short_way`` gives it over to the whole."""
 
 from __future__ import annotations
 
@@ -6,10 +7,14 @@ import re
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
+from unittest.mock import Mock
 from uuid import uuid4
 
 import pytest
+from django.contrib.sessions.backends.db import SessionStore
+from django.contrib.sessions.models import Session
 from django.db import connection
+from django.http import Http404
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -49,24 +54,50 @@ def send(client: Client, sitting: Sitting, **changed: Any):
     return client.post(reverse("assignments:answer", args=[sitting.pk]), sent | changed)
 
 
-def test_the_usual_choice_asks_the_database_two_things(tablet: Client, sitting: Sitting) -> None:
+@pytest.fixture
+def with_care(monkeypatch) -> Callable[[], None]:
+    """Called, it closes the short way."""
+
+    def close() -> None:
+        for view in (views.answer, views.question):
+            monkeypatch.setattr(view, "at_once", lambda *_, **__: None)
+
+    return close
+
+
+def statements(deed: Callable[[], Any]) -> list[str]:
     with CaptureQueriesContext(connection) as asked:
-        assert send(tablet, sitting).json()["saved"]
-    assert [query["sql"].split()[0] for query in asked.captured_queries] == ["SELECT", "INSERT"]
-    event, place = Event.objects.get(), place_numbered(sitting.paper, 1)
+        assert deed().status_code == 200
+    return [query["sql"].split()[0] for query in asked.captured_queries]
+
+
+def once_printed(tablet: Client, address: str) -> list[str]:
+    """What a page asks once the browser has the cookie of its form, and the form is printed."""
+    for _ in ("cookie", "form"):
+        assert tablet.get(address).status_code == 200
+    return statements(lambda: tablet.get(address))
+
+
+def test_the_usual_choice_asks_the_database_one_thing_once_its_sitting_is_known(
+    tablet: Client, sitting: Sitting
+) -> None:
+    assert statements(lambda: send(tablet, sitting)) == ["SELECT", "INSERT"]
+    assert statements(lambda: send(tablet, sitting, seq=2)) == ["INSERT"]
+    event, place = Event.objects.first(), place_numbered(sitting.paper, 1)
+    assert event is not None
     assert (event.question_id, event.option, event.received_at) == (place.question, place.order[1], SOON)
 
 
-def test_both_ways_keep_the_same_and_say_the_same(tablet: Client, sitting: Sitting, monkeypatch) -> None:
+def test_both_ways_keep_the_same_and_say_the_same(tablet: Client, sitting: Sitting, with_care) -> None:
     names = ("kind", "option", "question_id", "epoch", "seq", "received_at", "is_late")
     kept, said = [], []
     for _ in ("at once", "with care"):
         client_id = str(uuid4())
         response = send(tablet, sitting, client_id=client_id)
-        said.append((response.content.replace(client_id.encode(), b""), response.headers["Vary"]))
+        said.append(response.content.replace(client_id.encode(), b""))
         kept.append(Event.objects.values_list(*names).get())
         Event.objects.all().delete()
-        monkeypatch.setattr(views, "_keep_at_once", lambda *_: None)
+        with_care()
     assert said[0] == said[1]
     assert kept[0] == kept[1]
 
@@ -98,23 +129,44 @@ UNUSUAL = {
 }
 
 
+@pytest.mark.parametrize("is_known", [False, True], ids=["unknown", "known"])
 @pytest.mark.parametrize("unusual", UNUSUAL.values(), ids=UNUSUAL)
-def test_what_is_not_usual_is_left_to_the_careful_way(tablet: Client, sitting: Sitting, unusual, monkeypatch) -> None:
-    unusual(sitting)
-    asked = []
-    monkeypatch.setattr(views, "_keep_with_care", lambda *_: asked.append(1) or views.HttpResponse(status=418))
-    assert send(tablet, sitting).status_code == 418
-    assert not Event.objects.exists()
-
-
-def test_another_pupils_sitting_and_a_session_that_is_over_are_left_to_the_careful_way(
-    tablet: Client, sitting: Sitting, client_of, other_pupil: User
+def test_what_is_not_usual_is_left_to_the_careful_way(
+    tablet: Client, sitting: Sitting, unusual, is_known: bool, monkeypatch
 ) -> None:
-    assert send(client_of(other_pupil), sitting).status_code == 404
-    assert send(Client(), sitting).status_code == 401
-    tablet.session.delete()
-    assert send(tablet, sitting).status_code == 401
-    assert not Event.objects.exists()
+    address = reverse("assignments:sitting", args=[sitting.pk, 1])
+    if is_known:
+        assert send(tablet, sitting).status_code == 200
+        assert once_printed(tablet, address) == ["SELECT"]
+    unusual(sitting)
+    monkeypatch.setattr(views, "_own", Mock(side_effect=Http404))
+    assert send(tablet, sitting, seq=2).status_code in (401, 403, 404)
+    assert tablet.get(address).status_code in (302, 403, 404)
+    assert Event.objects.count() == is_known
+
+
+ENDS = {
+    "signed out": lambda client: client.session.delete(),
+    "past its time": lambda _: Session.objects.update(expire_date=NOON - timedelta(days=3650)),
+    "another's": lambda _: Session.objects.update(session_data=SessionStore().encode({"_auth_user_id": "1"})),
+}
+
+
+@pytest.mark.parametrize("end", ENDS.values(), ids=ENDS)
+def test_a_session_that_is_over_keeps_and_shows_nothing_from_then_on(tablet: Client, sitting: Sitting, end) -> None:
+    address = reverse("assignments:sitting", args=[sitting.pk, 1])
+    assert send(tablet, sitting).status_code == 200
+    assert once_printed(tablet, address) == ["SELECT"]
+    end(tablet)
+    assert [send(tablet, sitting, seq=2).status_code, tablet.get(address).status_code] == [401, 302]
+    assert Event.objects.count() == 1
+
+
+def test_another_pupils_sitting_is_not_there(tablet: Client, sitting: Sitting, client_of, other_pupil: User) -> None:
+    send(tablet, sitting)
+    assert send(client_of(other_pupil), sitting, seq=2).status_code == 404
+    assert send(Client(), sitting, seq=3).status_code == 401
+    assert Event.objects.count() == 1
 
 
 @pytest.mark.parametrize(
@@ -174,10 +226,10 @@ def test_r7_events_at_once_by_either_way_have_times_in_the_order_in_which_they_a
     sitting = make_sitting(assignment, pupil, started_at=now)
 
     def one(seq: int) -> None:
-        read = at_once.at_work(tablet.session.session_key, sitting.pk)
+        at, read = database_now(), at_once.at_work(tablet.session.session_key, sitting.pk)
         assert read is not None
         if seq % 3 == 0 or keep(sitting, read, seq=seq) is None:
-            facts = {"kind": "flag", "client_id": uuid4(), "epoch": 1, "seq": seq, "at": read.at}
+            facts = {"kind": "flag", "client_id": uuid4(), "epoch": 1, "seq": seq, "at": at}
             record_event(sitting=sitting, question_id=sitting.paper[0]["question"], **facts)
 
     for start in range(1, 80, 8):
@@ -195,7 +247,7 @@ def own_words(page: str) -> str:
 @pytest.mark.parametrize("part", ["", "question"])
 @pytest.mark.parametrize("seconds", [90, UNTIMED])
 def test_the_filled_in_page_is_the_page(
-    tablet: Client, sitting: Sitting, pupil: User, monkeypatch, part: str, seconds: int
+    tablet: Client, sitting: Sitting, pupil: User, with_care, part: str, seconds: int
 ) -> None:
     """Byte for byte what its templates make of the same sitting, with every kind of doing in it."""
     name = option_names(sitting.pk, place_numbered(sitting.paper, 1))
@@ -212,19 +264,21 @@ def test_the_filled_in_page_is_the_page(
             address = reverse("assignments:sitting", args=[sitting.pk, place])
             response = tablet.get(address, headers={"X-Part": part})
             pages.append((own_words(response.content.decode()), response.headers["Vary"]))
-        monkeypatch.setattr(views, "_show_at_once", lambda *_: None)
+        with_care()
     assert pages[:3] == pages[3:]
     assert pages[0] != pages[1]
 
 
-def test_a_page_that_is_filled_in_asks_the_database_two_things_once_it_is_printed(
-    tablet: Client, sitting: Sitting
+def test_a_page_that_is_filled_in_asks_the_database_one_thing_and_tells_what_is_new(
+    tablet: Client, sitting: Sitting, pupil: User
 ) -> None:
     address = reverse("assignments:sitting", args=[sitting.pk, 1])
-    assert tablet.get(address).status_code == 200
-    with CaptureQueriesContext(connection) as asked:
-        assert tablet.get(address).status_code == 200
-    assert len(asked) == 2
+    assert once_printed(tablet, address) == ["SELECT"]
+    for new in (by_set(title="Renamed"), by_pupil(name="Renata"), by_pupil(rest_breaks=True)):
+        new(sitting)
+    page = tablet.get(address).content.decode()
+    assert all(word in page for word in ("Renamed", "Renata", "Take a break"))
+    assert statements(lambda: tablet.get(address)) == ["SELECT"]
 
 
 def test_a_page_for_another_device_or_with_something_to_say_is_not_filled_in(

@@ -29,7 +29,7 @@ import cairocffi
 import django
 from redis import Redis
 
-from tests.bench.bench_answers import SITE, Class
+from tests.bench.bench_answers import PRODUCTION, SITE, Class
 from tests.bench.crowd import Crowd
 from tests.faults.engines import Engine, Web, all_stopped
 from tests.sites import database, environment_of, run
@@ -150,7 +150,7 @@ def burst(address: str, class_: Class) -> float:
 def main() -> int:
     with tempfile.TemporaryDirectory() as name, database("postgresql", Path(name)) as url:
         queue = {"REDIS_URL": REDIS, "TASK_QUEUE": f"bench-{secrets.token_hex(6)}"}
-        environment = environment_of(url, Path(name), STATIC_ROOT=f"{name}/static", **queue)
+        environment = environment_of(url, Path(name), STATIC_ROOT=f"{name}/static", **PRODUCTION, **queue)
         run(environment, "manage.py", "migrate", "--verbosity", "0")
         run(environment, "manage.py", "collectstatic", "--noinput", "--verbosity", "0")
         class_ = Class(json.loads(run(environment, "-m", "tests.bench.signed_in", str(PUPILS), seconds=500)))

@@ -52,7 +52,7 @@ def application(environ, start_response):
     cookies = dict(part.strip().split("=", 1) for part in environ["HTTP_COOKIE"].split(";"))
     form = parse_qs(environ["wsgi.input"].read(int(environ["CONTENT_LENGTH"])).decode())
     row = (form["client_id"][0], 1, int(form["question"][0]), form["option"][0])
-    known = keep(cookies["session"], row)
+    known = keep(cookies["__Host-session"], row)
     return reply(start_response, "200 OK" if known else "403 Forbidden", b'{"saved": true}')
 
 

@@ -52,7 +52,7 @@ def plant(name: str) -> None:
         "other-option": other,
         "forget-order": unordered,
     }
-    views._keep_at_once = lambda *_: None  # the faults are in the careful way, so every answer goes there
+    views.answer.at_once = lambda *_, **__: None  # the faults are in the careful way, so every answer goes there
     if name == "more-time":
         sittings.GRACE = models.GRACE = timedelta(seconds=60)
     else:

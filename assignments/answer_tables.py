@@ -22,6 +22,7 @@ from assignments.services.clock import database_now
 
 NONE = -1  # in ``chosen``: not answered
 WHERE = ("assignment", "assignment__second_set", "paper", "position")  # of a question
+CHOICE = np.dtype([(name, np.int64) for name in ("sitting", "question", "epoch", "seq")] + [("option", "U1")])
 OnePaper = tuple[int, int]  # an assignment, and which of its papers
 
 
@@ -125,13 +126,13 @@ def _last_choices(sat: SittingQuerySet) -> np.ndarray:
     """Return the choices that count, as rows of sitting, question and letter: the last by (epoch, seq) (1 query)."""
     typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
     rows = Event.objects.filter(typed_last, IN_TIME, sitting__in=sat.values("pk"), kind=Event.Kind.CHOOSE).order_by()
-    found = rows.values_list("sitting_id", "question_id", "epoch", "seq", "option")
-    sitting, question, epoch, seq, letter = map(list, zip(*found, strict=True)) if found else ([], [], [], [], [])
-    table = np.array([sitting, question, epoch, seq, [LETTERS.index(one) for one in letter]], dtype=np.int64)
-    table = table[:, np.lexsort(table[3::-1])]
-    last = np.ones(table.shape[1], dtype=bool)
-    last[:-1] = (table[:2, 1:] != table[:2, :-1]).any(axis=0)
-    return table[:, last][[0, 1, 4]]
+    found = np.fromiter(rows.values_list("sitting_id", "question_id", "epoch", "seq", "option"), dtype=CHOICE)
+    found = found[np.lexsort((found["epoch"] << 32 | found["seq"], found["question"], found["sitting"]))]
+    where = np.stack([found["sitting"], found["question"]])
+    last = np.ones(len(found), dtype=bool)
+    last[:-1] = (where[:, 1:] != where[:, :-1]).any(axis=0)
+    letters = found["option"].astype("U1").view(np.uint32) - ord(LETTERS[0])
+    return np.stack([*where, letters])[:, last]
 
 
 def _table(

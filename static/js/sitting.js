@@ -7,23 +7,22 @@ import { Pages } from "./sitting-pages.js";
 import { Queue } from "./sitting-queue.js";
 import { showState } from "./sitting-saved.js";
 import { Strikes } from "./sitting-strikes.js";
+import { Tape } from "./sitting-tape.js";
 
 const REST = 600; // ms a choice rests before it is sent
 const page = document.querySelector("[data-sitting]");
 const notice = page.querySelector("[data-notice]");
 const count = Number(page.dataset.count);
 const queue = new Queue(page.dataset);
+const tape = new Tape(page);
 const strikes = new Strikes(queue);
 const limits = new Limits(queue, () => sendChoice());
 const leave = (to) => location.assign(to);
 const pages = new Pages({ base: location.pathname, count, onElsewhere: () => leave(page.dataset.start) });
-const chosen = new Map(); // place -> the page's name of the option, as chosen here
-const flagged = new Map(); // place -> whether it is marked
 let resting = null;
 
 const form = () => page.querySelector("[data-question]");
 const here = () => Number(form().dataset.question);
-const spot = (place) => page.querySelector(`[data-spot="${place}"]`);
 
 function say(sentence) {
   notice.textContent = sentence;
@@ -32,17 +31,11 @@ function say(sentence) {
 
 // --- choices and flags
 function choose(option) {
-  noteChoice(here(), option);
+  tape.choose(here(), option);
   strikes.chose(form(), option);
   clearTimeout(resting?.timer);
   resting = { place: here(), option, timer: setTimeout(sendChoice, REST) };
   showState("saving");
-}
-
-function noteChoice(place, option) {
-  chosen.set(place, option);
-  spot(place).dataset.answered = "";
-  sayOfSpot(place);
 }
 
 function sendChoice() {
@@ -54,25 +47,9 @@ function sendChoice() {
 
 function flip(button) {
   const isUp = button.getAttribute("aria-pressed") !== "true";
-  noteFlag(here(), isUp);
-  showFlag(isUp);
+  tape.flag(here(), isUp);
+  tape.showFlag(form(), isUp);
   queue.add(here(), isUp ? "flag" : "unflag");
-}
-
-function noteFlag(place, isUp) {
-  flagged.set(place, isUp);
-  spot(place).toggleAttribute("data-flagged", isUp);
-  sayOfSpot(place);
-}
-
-function showFlag(isUp) {
-  form().querySelector("[data-flag]").setAttribute("aria-pressed", String(isUp));
-}
-
-function sayOfSpot(place) {
-  const { answered, flagged: flag } = spot(place).dataset;
-  const words = [answered === undefined ? "not answered" : "answered", ...(flag === undefined ? [] : ["to look at again"])];
-  spot(place).querySelector("[data-spot-says]").textContent = words.join(", ");
 }
 
 // --- from question to question
@@ -82,7 +59,7 @@ async function go(place, { remember = true } = {}) {
   if (place > count) return lookOver();
   const next = await pages.get(place);
   if (!next) return say("This question has not come yet. It will, when the connection is back. Go on with another.");
-  page.querySelectorAll("[data-spot]").forEach((old) => copySpot(old, next));
+  tape.copyTo(next);
   form().replaceWith(document.adoptNode(next));
   showOwn();
   if (remember) history.pushState(null, "", pages.url(place));
@@ -94,8 +71,7 @@ async function go(place, { remember = true } = {}) {
 
 // What was done on this device goes over what the question came with.
 function showOwn() {
-  if (chosen.has(here())) form().querySelector(`[value="${chosen.get(here())}"]`).checked = true;
-  if (flagged.has(here())) showFlag(flagged.get(here()));
+  tape.showOn(form(), here());
   strikes.showOn(form());
   limits.cameTo(form(), here());
 }
@@ -103,14 +79,7 @@ function showOwn() {
 // A choice made before this script had come raised no event here; what the child sees chosen is sent like any other.
 function chooseWhatIsShown() {
   const shown = form().querySelector("[name=option]:checked:not(:disabled)");
-  if (shown && shown.value !== (chosen.get(here()) ?? form().dataset.savedOption)) choose(shown.value);
-}
-
-// The tape that came with a question fetched early is old; what this page knows goes onto it.
-function copySpot(old, next) {
-  const fresh = next.querySelector(`[data-spot="${old.dataset.spot}"]`);
-  for (const name of ["data-answered", "data-flagged"]) fresh.toggleAttribute(name, old.hasAttribute(name));
-  fresh.querySelector("[data-spot-says]").textContent = old.querySelector("[data-spot-says]").textContent;
+  if (shown && shown.value !== (tape.chosen.get(here()) ?? form().dataset.savedOption)) choose(shown.value);
 }
 
 async function lookOver() {
@@ -122,7 +91,7 @@ async function lookOver() {
 async function sendPlainly(button, sentence) {
   sendChoice();
   if (!(await queue.settle(6000))) return say(sentence);
-  form().querySelector("[name=had]").value = chosen.get(here()) ?? form().dataset.savedOption;
+  form().querySelector("[name=had]").value = tape.chosen.get(here()) ?? form().dataset.savedOption;
   form().dataset.plain = "";
   // A browser ignores a form that is sent while its submit event still runs, as it does when nothing was waiting.
   setTimeout(() => form().requestSubmit(button));
@@ -163,9 +132,9 @@ const clock = startClock(document.querySelector("[data-time-left]"), {
 });
 pages.kept.set(here(), form().outerHTML);
 for (const { question, kind, option } of queue.items) {
-  if (kind === "choose") noteChoice(question, option);
+  if (kind === "choose") tape.choose(question, option);
   else if (kind.endsWith("strike")) strikes.note(option, kind === "strike");
-  else if (kind.endsWith("flag")) noteFlag(question, kind === "flag");
+  else if (kind.endsWith("flag")) tape.flag(question, kind === "flag");
 }
 showOwn();
 chooseWhatIsShown();

@@ -122,6 +122,16 @@ class ProviderRefusedError(AccountsError):
         super().__init__("Signing in at your school was not completed. Start once more.")
 
 
+class OnlyWayInError(AccountsError):
+    """Without the school's own sign-in the person could not come in again."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "This is your only way in: you have neither a password nor a passkey here. "
+            "Ask your administrator for a link to set a password first."
+        )
+
+
 class UnverifiedEmailError(AccountsError):
     """Anybody may have typed the e-mail address there."""
 

@@ -53,6 +53,7 @@ class Deed(models.TextChoices):
     STAFF_ENABLED = "staff_enabled", "Let an account back in"
     FACTOR_SET = "factor_set", "Set up a second factor"
     PROVIDER_LINKED = "provider_linked", "First signed in by the school’s own sign-in"
+    PROVIDER_UNLINKED = "provider_unlinked", "Unlinked the school’s own sign-in"
     PASSKEY_ADDED = "passkey_added", "Added a passkey"
     PASSKEY_REMOVED = "passkey_removed", "Removed a passkey"
     FACTOR_RESET = "factor_reset", "Removed a second factor"

@@ -30,6 +30,7 @@ urlpatterns = [
     path("sign-in/passkey/", passkeys.sign_in, name="sign_in_passkey"),
     path("sign-in/school/", provider.begin, name="provider"),
     path("sign-in/school/back/", provider.back, name="provider_back"),
+    path("sign-in/school/unlink/", provider.unlink, name="provider_unlink"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),
     path("password/", sign_in.password, name="password"),
     path("invitation/<str:token>/", staff.invitation, name="invitation"),

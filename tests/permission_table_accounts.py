@@ -37,6 +37,9 @@ ACCOUNTS = """\
 /sign-in/school/back/
     GET   404
     POST  405
+/sign-in/school/unlink/
+    GET   405
+    POST  401 403 403 404 404 404 404 404 403 404 404
 /sign-out/
     GET   405
     POST  in

@@ -6,11 +6,12 @@ import logging
 from datetime import datetime
 
 from django.conf import settings
-from django.db import IntegrityError
+from django.db import IntegrityError, transaction
 
-from accounts.errors import NotInvitedError, OtherPersonError, UnverifiedEmailError
-from accounts.models import ProviderAccount, School, User
+from accounts.errors import NotInvitedError, OnlyWayInError, OtherPersonError, UnverifiedEmailError
+from accounts.models import Passkey, ProviderAccount, School, User
 from accounts.openid import Claims
+from accounts.services.sessions import end_sessions
 from accounts.trail import Deed, record
 
 log = logging.getLogger(__name__)
@@ -45,6 +46,24 @@ def sign_in_by_provider(*, claims: Claims, at: datetime) -> User:
         record(Deed.PROVIDER_LINKED, by=found, at=at)
         log.info("account %s is linked to the provider", found.pk)
     return found
+
+
+def unlink(*, user: User, at: datetime) -> bool:
+    """Have the provider's person stand no longer for the account, and end its sessions; whether there was a link.
+
+    Coming in that way again links it anew. Raises OnlyWayInError where neither password nor passkey is left.
+    """
+    with transaction.atomic():
+        locked = User.objects.select_for_update().get(pk=user.pk)
+        if not (locked.has_usable_password() or Passkey.objects.filter(user=locked).exists()):
+            raise OnlyWayInError
+        was_linked = ProviderAccount.objects.filter(user=locked).delete()[0] > 0
+        if was_linked:
+            record(Deed.PROVIDER_UNLINKED, by=user, at=at)
+            end_sessions(user)
+    if was_linked:
+        log.info("account %s is no longer linked to the provider", user.pk)
+    return was_linked
 
 
 def _link(user: User, claims: Claims, at: datetime) -> bool:

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
+from django.contrib.auth.hashers import make_password
 from django.test import Client
 from django.test.utils import override_settings
 
-from accounts.models import ProviderAccount, Role, School, User
+from accounts.models import Passkey, ProviderAccount, Role, School, User
 from accounts.services.people import create_adult, invite, update_adult
 from accounts.services.second_factor import set_factor
 from accounts.trail import Deed, Entry
@@ -18,7 +19,7 @@ from tests.accounts.conftest import KEY, NOW, code_at, text_of
 from tests.accounts.provider import CLIENT, SECRET, Provider, signing_key
 from tests.sites import free_port
 
-THERE, BACK, SIGN_IN = "/sign-in/school/", "/sign-in/school/back/", "/sign-in/"
+THERE, BACK, UNLINK, SIGN_IN = "/sign-in/school/", "/sign-in/school/back/", "/sign-in/school/unlink/", "/sign-in/"
 NOT_COMPLETED = "Signing in at your school was not completed. Start once more."
 NOT_INVITED = "There is no account here for you."
 
@@ -234,6 +235,38 @@ def test_an_address_that_went_to_somebody_else_waits_for_the_administrator(clien
     assert is_in(other)
     update_adult(user=teacher, name=teacher.name, email="new@tarnlow.example", role=Role.TEACHER, by=administrator)
     assert not ProviderAccount.objects.exists()
+
+
+# --- unlinked -----------------------------------------------------------------------------------------------------
+
+
+def test_whoever_has_a_password_may_unlink_and_is_signed_out_elsewhere(client, teacher, provider):
+    User.objects.filter(pk=teacher.pk).update(password=make_password("paper lantern tide"))
+    other = Client()
+    by_provider(other, provider)
+    by_provider(client, provider)
+    assert "Your school’s own sign-in Linked to this account" in text_of(client.get("/password/"))
+    assert "is unlinked" in text_of(client.post(UNLINK, follow=True))
+    assert (is_in(client), is_in(other)) == (True, False)
+    assert not ProviderAccount.objects.exists()
+    assert Entry.objects.get(deed=Deed.PROVIDER_UNLINKED).by == teacher
+    assert "Your school’s own sign-in" not in text_of(client.get("/password/"))
+    assert client.post(UNLINK).status_code == 404
+    provider.claims["sub"] = "person-8"
+    by_provider(other, provider)
+    assert ProviderAccount.objects.get().subject == "person-8"
+
+
+def test_the_only_way_in_stays_and_says_so(client, school, provider):
+    edda = create_adult(school=school, role=Role.TEACHER, email="edda@tarnlow.example", name="Edda Marlin", by=None)
+    by_provider(client, provider)
+    assert "This is your only way in" in text_of(client.post(UNLINK, follow=True))
+    assert ProviderAccount.objects.get().user == edda
+    assert not Entry.objects.filter(deed=Deed.PROVIDER_UNLINKED).exists()
+    Passkey.objects.create(user=edda, name="Laptop", credential=b"laptop", public_key=b"key", sign_count=0, since=NOW)
+    client.post(UNLINK)
+    assert not ProviderAccount.objects.exists()
+    assert is_in(client)
 
 
 def test_half_a_setting_is_refused_at_the_start():

@@ -150,7 +150,7 @@ def draw_findings(options: OptionsTyped | None) -> Findings:
     can_be_guessed = option_set.sets != LOT
     return Findings(
         options=tuple(drawn),
-        checks=option_set.checks(),
+        checks=option_set.checks(options.unfolding),
         level=option_set.difficulty.level,
         reasons=tuple(reasons_for(option_set.difficulty.to_json())),
         desk=draw_desk(options),

@@ -50,12 +50,12 @@ class Check:
     place: str = "options"
 
 
-def check_set(options: OptionSet) -> tuple[Check, ...]:
-    """All checks of a set, but those for which there is nothing yet.
+def check_set(options: OptionSet, unfolding: Unfolding | None = None) -> tuple[Check, ...]:
+    """All checks of a set, but those for which there is nothing yet; ``unfolding`` is the spec's, where it is known.
 
     Raises what ``unfold`` raises for a spec that cannot be made.
     """
-    unfolding = unfold(options.spec)
+    unfolding = unfolding or unfold(options.spec)
     return (
         *are_five(options),
         *made_by_hand(options, unfolding),
@@ -76,11 +76,12 @@ def are_five(options: OptionSet) -> Iterator[Check]:
 
 def made_by_hand(options: OptionSet, unfolding: Unfolding) -> Iterator[Check]:
     """Said of pictures that a teacher changed: whether paper could show them, as it could every drawn one."""
+    own = [option for option in options.options if any(mistake.kind == OWN for mistake in option.mistakes)]
+    if not own:
+        return
     true = [hole.region for hole in unfolding.holes()]
     inside = shapely.Polygon(to_xy(options.spec.sheet.outline)).buffer(-RIM, join_style="mitre")
-    for option in options.options:
-        if all(mistake.kind != OWN for mistake in option.mistakes) or not option.mistakes:
-            continue
+    for option in own:
         off = any(not inside.covers(h) for h in option.holes if not any(_same(h, t) for t in true))
         over = sum(h.area for h in option.holes) - shapely.union_all(option.holes, grid_size=GRID).area > SAME
         fault = "has a hole off the sheet or at its edge" if off else "has holes that lie over one another"
@@ -90,12 +91,11 @@ def made_by_hand(options: OptionSet, unfolding: Unfolding) -> Iterator[Check]:
 
 def one_right_answer(options: OptionSet, unfolding: Unfolding) -> Check:
     """The key, and no other option, shows the true holes."""
-    true = [hole.region for hole in unfolding.holes()]
-    truth = shapely.union_all(true, grid_size=GRID)
+    true = _tidied([hole.region for hole in unfolding.holes()])
     points, inside = folded_points(unfolding)
     right = []
     for option in options.options:
-        if _shows(option.holes, true, truth) and (inside is None or _agrees(option.holes, points, inside)):
+        if _shows(_tidied(option.holes), true) and (inside is None or _agrees(option.holes, points, inside)):
             right.append(option.label)
     if right == [options.key]:
         return Check("one right answer", True, f"Option {options.key} is right, and no other.")
@@ -103,15 +103,26 @@ def one_right_answer(options: OptionSet, unfolding: Unfolding) -> Check:
     return Check("one right answer", False, f"Option {options.key} should be the only right one; found: {found}.")
 
 
-def _shows(holes: Sequence[shapely.Polygon], true: Sequence[shapely.Polygon], truth: shapely.Geometry) -> bool:
+def _shows(holes: Sequence[shapely.Polygon], true: Sequence[shapely.Polygon]) -> bool:
     """True when the holes cover what the true ones cover. Mostly one hole alone tells, without laying all of them."""
     stray, missing = _unlike(holes, true)
     if not stray and not missing:
         return True
-    if any(shapely.difference(hole, truth, grid_size=GRID).area > SAME for hole in stray):
+    if any(_outside(hole, true) > SAME for hole in stray):
         return False
+    truth = shapely.union_all(true, grid_size=GRID)
     shown = shapely.union_all(holes, grid_size=GRID)
     return bool(shapely.symmetric_difference(shown, truth, grid_size=GRID).area < SAME)
+
+
+def _outside(hole: shapely.Polygon, others: Sequence[shapely.Polygon]) -> float:
+    """How much of a hole lies outside all others, as an area."""
+    meeting = [other for other in others if hole.intersects(other)]
+    return (
+        shapely.difference(hole, shapely.union_all(meeting, grid_size=GRID), grid_size=GRID).area
+        if meeting
+        else hole.area
+    )
 
 
 def _agrees(holes: Sequence[shapely.Polygon], points: np.ndarray, inside: np.ndarray) -> bool:
@@ -170,9 +181,12 @@ def pictures_apart(first: Sequence[shapely.Polygon], second: Sequence[shapely.Po
     only_first, only_second = _unlike(first, second)
     if len(only_first) != len(only_second):
         return True
-    return any(not any(_alike(p, q) for q in only_second) for p in only_first) or any(
-        not any(_alike(p, q) for p in only_first) for q in only_second
-    )
+    near = _near(only_first, only_second)
+    if not (near.any(axis=0).all() and near.any(axis=1).all()):
+        return True
+    for i, j in np.argwhere(near):
+        near[i, j] = _alike(only_first[i], only_second[j])
+    return not (near.any(axis=0).all() and near.any(axis=1).all())
 
 
 def _unlike(
@@ -191,6 +205,12 @@ def _unlike(
     ]
 
 
+def _tidied(regions: Sequence[shapely.Polygon]) -> list[shapely.Polygon]:
+    """The regions rounded and begun alike, in whatever order their corners came."""
+    rounded = shapely.set_precision(np.array(regions, dtype=object), COPIED / 10, mode="pointwise")
+    return shapely.normalize(rounded).tolist()
+
+
 def _same(p: shapely.Polygon, q: shapely.Polygon) -> bool:
     if not p.intersects(q):
         return False
@@ -201,12 +221,16 @@ def _same(p: shapely.Polygon, q: shapely.Polygon) -> bool:
     return shapely.symmetric_difference(p, q, grid_size=GRID).area < SAME
 
 
+def _near(first: Sequence[shapely.Polygon], second: Sequence[shapely.Polygon]) -> np.ndarray:
+    """Which holes of the first lie so near to which of the second that one could be taken for the other."""
+    ours, theirs = (shapely.get_coordinates(shapely.centroid(holes)).view(complex)[:, 0] for holes in (first, second))
+    sizes = 2 * shapely.minimum_bounding_radius(np.array(first, dtype=object))
+    return np.abs(ours[:, None] - theirs) < np.maximum(NEAR, NEAR_SIZES * sizes)[:, None]
+
+
 def _alike(p: shapely.Polygon, q: shapely.Polygon) -> bool:
-    """Near each other, and alike when laid on one another."""
+    """Alike when laid on one another."""
     between = np.subtract(q.centroid.coords[0], p.centroid.coords[0])
-    size = 2 * float(shapely.minimum_bounding_radius(p))
-    if np.hypot(*between) >= max(NEAR, NEAR_SIZES * size):
-        return False
     laid = shapely.transform(q, lambda xy: xy - between)
     return shapely.symmetric_difference(p, laid, grid_size=GRID).area < TURNED * max(p.area, q.area)
 

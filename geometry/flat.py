@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from geometry.folding import GRID
-from geometry.marks import Key, Mark, regions
+from geometry.marks import Cut, Key, Mark, regions
 from geometry.openings import Layer, Paper, fragment
 from geometry.telling_apart import are_apart, farthest_alike
 
@@ -96,9 +96,8 @@ def is_clear_of_rim(sheet: Layer, mark: Mark) -> bool:
 def _meeting(marks: Sequence[Mark]) -> list[tuple[int, int]]:
     """The pairs of holes, by their places, that may touch: those whose discs do."""
     at, reach = np.array([mark.at for mark in marks]), np.array([mark.radius for mark in marks])
-    close = np.abs(at[:, None] - at) < reach[:, None] + reach
-    first, second = np.nonzero(np.triu(close, 1))
-    return list(zip(first.tolist(), second.tolist(), strict=True))
+    first, second = np.nonzero(np.abs(at[:, None] - at) < reach[:, None] + reach)
+    return [(i, j) for i, j in zip(first.tolist(), second.tolist(), strict=True) if i < j]
 
 
 def _overlap(marks: Sequence[Mark], meeting: Sequence[tuple[int, int]]) -> bool:
@@ -113,11 +112,10 @@ def _joined(marks: Sequence[Mark], meeting: Sequence[tuple[int, int]], *, overla
     home = list(range(len(marks)))
     for i, j in meeting:
         home = [home[i] if at == home[j] else at for at in home]
-    return tuple(
-        part
-        for at in dict.fromkeys(home)
-        for part in _as_one(tuple(m for m, h in zip(marks, home, strict=True) if h == at))
-    )
+    groups: dict[int, list[Mark]] = {}
+    for mark, at in zip(marks, home, strict=True):
+        groups.setdefault(at, []).append(mark)
+    return tuple(part for group in groups.values() for part in _as_one(tuple(group)))
 
 
 @lru_cache(maxsize=4096)
@@ -129,6 +127,16 @@ def _lie_over(one: Mark, other: Mark) -> bool:
 @lru_cache(maxsize=2048)
 def _as_one(marks: tuple[Mark, ...]) -> tuple[Mark, ...]:
     """The holes that these pieces make together."""
+    if len(marks) == 1:
+        cut, at, u, flip, _ = marks[0]
+        alone = _as_region(cut, u, flip)
+        return (alone._replace(at=alone.at + at),)
     union = shapely.union_all([mark.region() for mark in marks], grid_size=GRID)
     label = marks[0].cut.label if len({mark.cut.label for mark in marks}) == 1 else "hole"
     return tuple(fragment(part, label) for part in shapely.get_parts(union) if part.geom_type == "Polygon")
+
+
+@lru_cache(maxsize=1024)
+def _as_region(cut: Cut, u: complex, flip: bool) -> Mark:
+    """A cut that stands alone, known by its region as what was joined is: at the origin, in one pose for all places."""
+    return fragment(Mark(cut, 0j, u, flip).region(), cut.label)

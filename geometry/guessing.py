@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from geometry.flat import Flat
-from geometry.marks import Isometry, reflection_in, unit
+from geometry.marks import reflection_in, unit
 
 CHANCE = 0.2
 MIDDLE = 0.5 + 0.5j
@@ -32,16 +32,29 @@ class Look:
     @cached_property
     def symmetry(self) -> float:
         """How well it mirrors itself in one of the sheet's lines, and, where that is equal, in all of them."""
-        kept = [self._kept(mirror) for mirror in _MIRRORS]
+        images = zip(*[_images(*hole) for hole in self.holes], strict=True)
+        kept = [sum(place in self.places for place in mirrored) / len(self.holes) for mirrored in images]
         return max(kept) + sum(kept) / 100
 
-    def _kept(self, mirror: Isometry) -> float:
-        """The share of holes whose mirror image is a hole."""
-        return sum(_cell(mirror.point(at), area) in self.places for at, area in self.holes) / len(self.holes)
+    @cached_property
+    def balance(self) -> float:
+        """How near the sheet's middle its holes balance."""
+        return -abs(sum(at * a for at, a in self.holes) / sum(a for _, a in self.holes) - MIDDLE)
+
+    @cached_property
+    def spread(self) -> float:
+        """How far from the sheet's middle its holes lie, on average."""
+        return sum(abs(at - MIDDLE) for at, _ in self.holes) / len(self.holes)
 
 
 def _cell(at: complex, area: float) -> tuple[int, int, int]:
     return round(at.real * CELL), round(at.imag * CELL), round(area * CELL * 10)
+
+
+@lru_cache(maxsize=4096)
+def _images(at: complex, area: float) -> tuple[tuple[int, int, int], ...]:
+    """A hole's mirror images in the sheet's lines. Kept, as the pictures of a question share most of their holes."""
+    return tuple(_cell(mirror.point(at), area) for mirror in _MIRRORS)
 
 
 def look_at(flat: Flat) -> Look:
@@ -80,11 +93,11 @@ def fewest_holes(looks: Sequence[Look]) -> Scores:
 
 def best_centred(looks: Sequence[Look]) -> Scores:
     """Its holes balance nearest the middle."""
-    return [-abs(sum(at * a for at, a in look.holes) / sum(a for _, a in look.holes) - MIDDLE) for look in looks]
+    return [look.balance for look in looks]
 
 
 def most_spread(looks: Sequence[Look]) -> Scores:
-    return [sum(abs(at - MIDDLE) for at, _ in look.holes) / len(look.holes) for look in looks]
+    return [look.spread for look in looks]
 
 
 def least_alike(looks: Sequence[Look]) -> Scores:

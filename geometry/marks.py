@@ -116,6 +116,12 @@ class Mark(NamedTuple):
             u **= cut.rotations
         return (cut.name, x, y, round(u.real * CELL), round(u.imag * CELL), flip)
 
+    @property
+    def corners(self) -> np.ndarray:
+        """The corners of its outline where the mark lies, N complex."""
+        ring = self.cut.rings[0]
+        return self.at + self.u * (ring.conj() if self.flip else ring)
+
     def rings(self) -> list[np.ndarray]:
         """The rings where the mark lies, N x 2 floats each."""
         return [_xy(self.at + self.u * (ring.conj() if self.flip else ring)) for ring in self.cut.rings]

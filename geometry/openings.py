@@ -22,6 +22,7 @@ from geometry.spec import Punch
 from geometry.unfolding import Unfolding
 
 TOUCH = 1e-9  # sheet widths: less than this over an edge is on it
+DEEP = 1e-3  # sheet widths: a corner this far inside a layer brings more than a touch of its region along
 COARSE = CELL / 100  # moments of a joined region carry the noise of its overlay
 
 
@@ -54,6 +55,16 @@ class Layer:
         px, py = at.real, at.imag
         return min(x * px + y * py - c for x, y, c in self.edges)
 
+    def depths(self, corners: np.ndarray) -> np.ndarray:
+        """How far inside each edge's line each of these points (N complex) lies: edges x N."""
+        x, y, c = self._lines
+        return x * corners.real + y * corners.imag - c
+
+    @cached_property
+    def _lines(self) -> np.ndarray:
+        """The edges' x, y and c, each as a column."""
+        return np.array(self.edges).T[:, :, None]
+
     def takes(self, mark: Mark) -> bool | None:
         """True when the mark lies on this layer, False when clear of it, None when it lies across its edge."""
         if self.is_convex:
@@ -62,6 +73,13 @@ class Layer:
                 return True
             if depth <= -mark.radius:
                 return False
+            depths = self.depths(mark.corners)
+            if depths.min() >= -TOUCH:
+                return True
+            if depths.max(axis=1).min() <= 0:
+                return False
+            if depths.min(axis=0).max() > DEEP:
+                return None
         region = mark.region()
         if self.padded.covers(region):
             return True
@@ -132,6 +150,7 @@ class Paper:
         self._openings: dict[int, Opening] = {}
         self._bounds: dict[int, tuple[float, float, float, float]] = {}
         self._opened: dict[tuple[Mark, int], list[tuple[Key, Mark]]] = {}
+        self._under: dict[tuple[Mark, int], tuple[int, ...] | None] = {}
 
     def layers(self, folds: int) -> tuple[Layer, ...]:
         """The faces of the state after the first ``folds`` folds."""
@@ -155,6 +174,11 @@ class Paper:
 
     def layers_under(self, mark: Mark, folds: int) -> tuple[int, ...] | None:
         """The layers that a hole goes through in a state: none off the paper; None when it lies across an edge."""
+        if (mark, folds) not in self._under:
+            self._under[mark, folds] = self._find_layers(mark, folds)
+        return self._under[mark, folds]
+
+    def _find_layers(self, mark: Mark, folds: int) -> tuple[int, ...] | None:
         found = set()
         for layer in self.layers(folds):
             taken = layer.takes(mark)

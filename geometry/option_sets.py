@@ -89,11 +89,11 @@ class OptionSet:
         cell = self.option(label).cell
         return self.grid.spec(cell) if self.grid is not None and cell is not None else None
 
-    def checks(self) -> tuple[Check, ...]:
-        """What must hold of a set, worked out anew from the spec and the pictures."""
+    def checks(self, unfolding: Unfolding | None = None) -> tuple[Check, ...]:
+        """What must hold of a set, worked out anew from the pictures and the spec (its unfolding, if it is known)."""
         from geometry.checks import check_set  # checks read option sets, so not the other way round at import
 
-        return check_set(self)
+        return check_set(self, unfolding)
 
     def to_json(self) -> dict[str, Any]:
         """The set as JSON: reading it gives an equal set."""

@@ -121,9 +121,10 @@ def _part(unfolding: Unfolding, crease: Crease) -> str:
 def _halves(crease: Crease, outline: BaseGeometry) -> bool:
     """True when as much paper shows on the one side of the crease as on the other."""
     reach = _reach(crease, outline)
+    if abs(reach.max() + reach.min()) >= CLOSE:
+        return False
     mirrored = shapely.transform(outline, crease.motion.carry_xy)
-    unlike = shapely.symmetric_difference(outline, mirrored, grid_size=1e-9)
-    return bool(abs(reach.max() + reach.min()) < CLOSE and unlike.area < CLOSE)
+    return bool(shapely.symmetric_difference(outline, mirrored, grid_size=1e-9).area < CLOSE)
 
 
 def _reach(crease: Crease, region: BaseGeometry) -> np.ndarray:

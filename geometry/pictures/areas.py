@@ -25,12 +25,14 @@ def common(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
 
 def without(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
     """The area of ``a`` outside ``b``."""
-    return _areas(shapely.difference(a, b, grid_size=GRID))
+    return _areas(a if b.is_empty else shapely.difference(a, b, grid_size=GRID))
 
 
 def joined(parts: Iterable[BaseGeometry]) -> BaseGeometry:
     """The area covered by any of the parts."""
-    return _areas(shapely.union_all(list(parts), grid_size=GRID))
+    parts = list(parts)
+    alone = len(parts) == 1 and parts[0].geom_type == "Polygon"
+    return _areas(parts[0] if alone else shapely.union_all(parts, grid_size=GRID))
 
 
 def polygons_in(geometry: BaseGeometry) -> list[Polygon]:

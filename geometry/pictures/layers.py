@@ -6,16 +6,18 @@ Everything is cut by geometry, never hidden under something else, so a drawing h
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from geometry.folding import GRID, Face
-from geometry.pictures.areas import NOTHING, common, joined, without
+from geometry.folding import GRID, Face, fold_sheet
+from geometry.pictures.areas import LEAST, NOTHING, common, joined, without
 from geometry.pictures.frame import WIDTH
 from geometry.pictures.leaves import Leaf, leaves_of
 from geometry.pictures.theme import Size
 from geometry.plane import Motion
+from geometry.spec import Fold, Sheet
 from geometry.unfolding import Unfolding
 
 HAIR = 1e-6  # how far off a line still counts as on it
@@ -70,21 +72,35 @@ def look_at(unfolding: Unfolding, folds: int, size: Size, *, punched: bool) -> S
     lee, leaf = (weights * size.unit / WIDTH for weights in (size.lee, size.leaf))
     state = unfolding.folded.states[folds]
     holes = unfolding.face_holes(folds) if punched else [[] for _ in state.faces]
+    # Of paper folded all the way every layer has the same holes, so that nothing but the mat is seen through them.
+    through = joined(unfolding.punches) if punched and folds == len(unfolding.folded.creases) else NOTHING
+    least = without(state.outline, through).area if not through.is_empty else state.outline.area
     above: BaseGeometry = NOTHING
     layers: list[Layer] = []
     for place, face in reversed(list(enumerate(state.faces))):
+        if above.area > least - LEAST:
+            break  # whatever lies beneath is covered
         paper: BaseGeometry = shapely.Polygon(face.folded_xy)
         if holes[place]:
             paper = without(paper, joined(region for _, region in holes[place]))
         visible = without(paper, above)
         if not visible.is_empty:
             layers.append(Layer(place, face, visible, _lee(visible, above, face, lee)))
-        above = joined((above, paper))
+        above = joined(part for part in (above, paper) if not part.is_empty)
     dark = without(state.outline, above) if punched else NOTHING
-    rim = unfolding.folded.states[0].outline.boundary
-    leaves = leaves_of(state, rim, leaf) if leaf else []
-    clear = [Leaf(without(one.region, dark.buffer(1.2 * leaf)), one.turned) for one in leaves]
-    return Sight(tuple(reversed(layers)), dark, state.outline, tuple(clear))
+    leaves = _leaves(unfolding.spec.sheet, unfolding.spec.folds[:folds], leaf) if leaf else ()
+    clear = leaves
+    if not dark.is_empty:
+        beside = dark.buffer(1.2 * leaf)
+        clear = tuple(Leaf(without(one.region, beside), one.turned) for one in leaves)
+    return Sight(tuple(reversed(layers)), dark, state.outline, clear)
+
+
+@lru_cache(maxsize=256)
+def _leaves(sheet: Sheet, folds: tuple[Fold, ...], width: float) -> tuple[Leaf, ...]:
+    """The leaves after these folds. Kept: they are drawn twice, without holes and punched, and again for each punch."""
+    states = fold_sheet(sheet, folds).states
+    return tuple(leaves_of(states[-1], states[0].outline.boundary, width))
 
 
 def moved_region(unfolding: Unfolding, fold: int) -> BaseGeometry:

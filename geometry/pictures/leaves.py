@@ -60,13 +60,24 @@ class _Stretch:
 def leaves_of(state: State, rim: BaseGeometry, width: float) -> list[Leaf]:
     """The leaves of a state of the paper, not punched: ``rim`` is the flat sheet's, ``width`` in sheet widths."""
     stretches = list(_stretches(state.faces, rim))
-    papers = [shapely.Polygon(face.folded_xy) for face in state.faces]
+    above = _Above(state.faces)
     leaves = [
-        Leaf(_strip(chain, width, papers), turned)
+        Leaf(_strip(chain, width, above), turned)
         for turned in (False, True)
         for chain in _chains([s for s in stretches if s.turned == turned])
     ]
     return [leaf for leaf in leaves if not leaf.region.is_empty]
+
+
+class _Above(dict[int, BaseGeometry]):
+    """What covers the faces up to one, by its place: worked out once for each place that is asked for."""
+
+    def __init__(self, faces: tuple[Face, ...]):
+        self.papers = [shapely.Polygon(face.folded_xy) for face in faces]
+
+    def __missing__(self, floor: int) -> BaseGeometry:
+        self[floor] = covering = joined(self.papers[floor + 1 :])
+        return covering
 
 
 def _stretches(faces: tuple[Face, ...], rim: BaseGeometry) -> Iterator[_Stretch]:
@@ -180,7 +191,7 @@ def _key(p: tuple[float, float]) -> tuple[float, float]:
     return round(p[0], 8), round(p[1], 8)
 
 
-def _strip(chain: list[_Stretch], width: float, papers: list[shapely.Polygon]) -> BaseGeometry:
+def _strip(chain: list[_Stretch], width: float, above: _Above) -> BaseGeometry:
     """The strip to the right of a chain, mitred at its corners, clear of the paper above it."""
     ends = np.array([(s.p, s.q) for s in chain])
     way = ends[:, 1] - ends[:, 0]
@@ -192,5 +203,4 @@ def _strip(chain: list[_Stretch], width: float, papers: list[shapely.Polygon]) -
             at_q[i] = at_p[i + 1] = (out[i] + out[i + 1]) / (1 + cosine)
     corners = np.stack([ends[:, 0], ends[:, 1], ends[:, 1] + width * at_q, ends[:, 0] + width * at_p], axis=1)
     pieces = cast(np.ndarray, shapely.convex_hull(shapely.polygons(corners)))
-    floor = max(s.floor for s in chain)
-    return without(joined(pieces), joined(papers[floor + 1 :]))
+    return without(joined(pieces), above[max(s.floor for s in chain)])

@@ -129,11 +129,14 @@ def _written(vertices: Iterable[Sequence[float]]) -> str:
 
 
 def line_path(frame: Frame, lines: Iterable[np.ndarray]) -> str:
-    """Path text of open lines, each N x 2 in sheet widths, sorted and each begun at its lesser end."""
-    return "".join(sorted(_open_line(frame.place(xy)) for xy in lines))
+    """Path text of lines, each N x 2 in sheet widths, sorted and each begun at its lesser end (or least vertex)."""
+    return "".join(sorted(_line(frame.place(xy)) for xy in lines))
 
 
-def _open_line(units: np.ndarray) -> str:
+def _line(units: np.ndarray) -> str:
+    if (units[0] == units[-1]).all():  # it closes, and might begin anywhere
+        least = int(np.lexsort((units[:-1, 1], units[:-1, 0]))[0])
+        units = np.concatenate([units[least:-1], units[: least + 1]])
     forth, back = (" ".join(map(str, u.ravel().tolist())) for u in (units, units[::-1]))
     return "M" + min(forth, back)
 

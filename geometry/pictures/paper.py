@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from geometry.folding import GRID, Crease
-from geometry.pictures.areas import common, joined, polygons_in, without
+from geometry.pictures.areas import NOTHING, common, joined, polygons_in, without
 from geometry.pictures.frame import WIDTH
 from geometry.pictures.layers import HAIR, Sight
 from geometry.pictures.outlines import line_path, lines_in, outline_path
@@ -42,8 +42,9 @@ def lay_paper(
         drawing.lay(f"{side} shade", outline_path(drawing.frame, polygons_in(shade)))
         if side == "turned" and drawing.style.theme.screened:
             drawing.lay("screen", dot_rows(drawing, seen))
+    beside = NOTHING if crease is None else _beside(crease, drawing)
     for leaf in sight.leaves:
-        region = leaf.region if crease is None else without(leaf.region, _beside(crease, drawing))
+        region = without(leaf.region, beside)
         drawing.lay("leaf turned" if leaf.turned else "leaf front", outline_path(drawing.frame, polygons_in(region)))
     edges = sight.edges
     if crease is not None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import isfinite
 from random import Random
 
@@ -138,7 +139,7 @@ def arrange(
     Without tokens or a seed they are the saved ones, if the paper is the same. Where no set keeps the rules, ``says``
     tells why, and the options are those there are: the key at least.
     """
-    choice = Choice(work_out(unfolding))
+    choice = _choice_on(unfolding)
     wanted = [token for token in tokens if token.text]
     if edited is None:
         if saved is not None and saved.spec == unfolding.spec.to_json():
@@ -148,6 +149,12 @@ def arrange(
         if not wanted:
             return _drawn(choice, seed or 1)
     return _Arranging(unfolding, choice, seed or 1, saved).arrange(tokens, edited)
+
+
+@lru_cache(maxsize=8)
+def _choice_on(unfolding: Unfolding) -> Choice:
+    """The wrong pictures of paper. Kept, as most deeds about options ask for those of the same paper."""
+    return Choice(work_out(unfolding))
 
 
 def _drawn(choice: Choice, seed: int) -> Arrangement:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from bank.arranging import Arrangement, by_hand
 from bank.composing import Paper
@@ -20,6 +21,7 @@ from geometry.option_sets import LABELS, Option
 from geometry.pictures import Picture, draw_option, draw_stem
 from geometry.pictures.frame import MARGIN, WIDTH, frame_of
 from geometry.spec import Spec
+from geometry.unfolding import Unfolding
 
 
 @dataclass(frozen=True)
@@ -124,16 +126,20 @@ class Findings:
 def draw_paper(paper: Paper) -> Drawn:
     """Draw as much of the paper as can be folded: at a fault, the folds before it."""
     unfolding = paper.unfolding or paper.as_far
-    if unfolding is None:
-        return Drawn()
+    return _draw(unfolding, whole=paper.unfolding is not None) if unfolding else Drawn()
+
+
+@lru_cache(maxsize=8)
+def _draw(unfolding: Unfolding, *, whole: bool) -> Drawn:
+    """Kept, as the paper stays the same while options are arranged."""
     sheet, folds, folded = unfolding.spec.sheet, unfolding.spec.folds, unfolding.folded
     regions = [hole.region for hole in unfolding.holes()]
     frame = frame_of(sheet)
     return Drawn(
         stem=draw_stem(unfolding),
         holds=tuple(hold_after(sheet, folds[:made]) for made in range(len(folds) + 1)),
-        faces=";".join(map(_face, folded.states[-1].faces)) if paper.unfolding else "",
-        flat=draw_option(sheet, regions, title="The sheet unfolded") if paper.unfolding else None,
+        faces=";".join(map(_face, folded.states[-1].faces)) if whole else "",
+        flat=draw_option(sheet, regions, title="The sheet unfolded") if whole else None,
         holes=len(regions),
         layers=unfolding.layers,
         scale=Scale(frame.left, frame.top),

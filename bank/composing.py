@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 import shapely
@@ -34,9 +35,15 @@ class Paper:
 def fold_paper(sheet: dict[str, Any], folds: Sequence[FoldPart], punches: Sequence[dict[str, Any]]) -> Paper:
     """Fold, punch and unfold; a fault is an answer, not an exception."""
     try:
-        return Paper(unfold(_read_parts(sheet, folds, punches)))
+        return Paper(_unfolded(_read_parts(sheet, folds, punches)))
     except GeometryError as error:
         return Paper(as_far=_as_far(sheet, folds, error), error=error)
+
+
+@lru_cache(maxsize=8)
+def _unfolded(spec: Spec) -> Unfolding:
+    """Kept: a deed about options or tags asks for the same paper again, and what was drawn of it is known by it."""
+    return unfold(spec)
 
 
 def outline_after(sheet: dict[str, Any], folds: Sequence[dict[str, Any]]) -> Outline:

@@ -120,7 +120,12 @@ def _outer_first(rings: list[np.ndarray]) -> Rings:
         rings.sort(key=_area, reverse=True)
         if _area(rings[1]) > 0:
             return ()
-    return tuple(rings)
+    return _without_specks(rings)
+
+
+def _without_specks(rings: list[np.ndarray]) -> Rings:
+    """The rings but those inner ones that hold next to no paper."""
+    return (*rings[:1], *[ring for ring in rings[1:] if -_area(ring) > LEAST_AREA])
 
 
 def _area(ring: np.ndarray) -> float:
@@ -155,6 +160,6 @@ def _parts(geometry: BaseGeometry) -> np.ndarray:
 
 
 def rings_of(region: shapely.Polygon) -> Rings:
-    """A polygon's rings: the outer anticlockwise, inner ones clockwise, none closed. Slivers left inside go."""
-    outer, *inner = [shapely.get_coordinates(ring)[:-1] for ring in shapely.get_rings(shapely.orient_polygons(region))]
-    return outer, *[ring for ring in inner if -_area(ring) > LEAST_AREA]
+    """A polygon's rings: the outer anticlockwise, inner ones clockwise, none closed."""
+    rings = shapely.get_rings(shapely.orient_polygons(region))
+    return _without_specks([shapely.get_coordinates(ring)[:-1] for ring in rings])

@@ -71,6 +71,6 @@ def _meetings(polygon: Polygon, at: Sequence[int]) -> Iterator[Vertex]:
         if t == 0:
             yield q
         elif s < 0 < t or t < 0 < s:
-            s, t_ = abs(s), abs(t)
-            yield (t_ * p[0] + s * q[0], t_ * p[1] + s * q[1], t_ * p[2] + s * q[2])
+            m, n = abs(t), abs(s)
+            yield (m * p[0] + n * q[0], m * p[1] + n * q[1], m * p[2] + n * q[2])
         p, s = q, t

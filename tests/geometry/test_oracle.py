@@ -33,6 +33,11 @@ def test_sheets_of_any_outline(seed):
     agree(seed, flaps=0.5, convex=0)
 
 
+def test_a_speck_of_paper_where_creases_cross_is_no_ring_of_a_hole():
+    """The outline's hollow corner comes within a millionth of where four faces meet."""
+    agree(300049, folds=(4, 6), flaps=0.1, convex=1)
+
+
 def test_six_folds_are_sixty_four_layers():
     rng = Random(6)
     halvings = [

@@ -37,7 +37,7 @@ class _Csrf(CsrfViewMiddleware):
 
 def short_way(get_response: Answer) -> Answer:
     csrf = _Csrf(get_response)
-    headers: dict[bool, dict[str, str] | None] = {}
+    headers: dict[bool, dict[str, str] | None] = {}  # on every page, by HTTPS and without
 
     def answer(request: HttpRequest) -> HttpResponse:
         return at_once(request) or get_response(request)
@@ -45,7 +45,13 @@ def short_way(get_response: Answer) -> Answer:
     def at_once(request: HttpRequest) -> HttpResponse | None:
         match = _match(request.path_info) if request.path_info.startswith(BELOW) else None
         key = request.COOKIES.get(settings.SESSION_COOKIE_NAME) if match else None
-        if match is None or key is None or not is_in_order(request, match):
+        if match is None or key is None or not is_let_in(request, match):
+            return None
+        is_secure = request.is_secure()
+        if is_secure not in headers:
+            headers[is_secure] = _on_every_page(request)
+        on_every_page = headers[is_secure]
+        if on_every_page is None:
             return None
         try:
             response = match.func.at_once(request, key, **match.kwargs)  # type: ignore[attr-defined]
@@ -55,23 +61,19 @@ def short_way(get_response: Answer) -> Answer:
         if response is not None:
             request.resolver_match = match
             response.headers["Content-Length"] = str(len(response.content))
-            for name, value in (headers[request.is_secure()] or {}).items():
+            for name, value in on_every_page.items():
                 response.headers.setdefault(name, value)
         return response
 
-    def is_in_order(request: HttpRequest, match: ResolverMatch) -> bool:
-        """Whether the stack would let the request through to its view."""
+    def is_let_in(request: HttpRequest, match: ResolverMatch) -> bool:
+        """Whether the stack would let the request through to its view, and has no cookie to give the browser."""
         try:
             request.get_host()
         except DisallowedHost:
             return False
-        if request.is_secure() not in headers:
-            headers[request.is_secure()] = _on_every_page(request)
-        if headers[request.is_secure()] is None:
-            return False
         csrf.process_request(request)
         refused = csrf.process_view(request, match.func, match.args, match.kwargs)
-        return refused is None and not request.META.get("CSRF_COOKIE_NEEDS_UPDATE")  # the whole way sends the cookie
+        return refused is None and not request.META.get("CSRF_COOKIE_NEEDS_UPDATE")
 
     return answer
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 
+import cairosvg
 import numpy as np
 import pytest
 import pyvips
@@ -33,6 +34,17 @@ def test_two_renderers_draw_the_same_picture(width):
         apart = np.abs(ours - other).max(axis=2)
         assert apart.max() <= 40
         assert (apart > 2).mean() < 0.001
+
+
+def test_every_pixel_is_what_cairosvg_writes_itself():
+    """With a palette and, where there are too many colours for one, without."""
+    kinds = set()
+    for width, picture in zip([40, 400, 800], draw_stem(drawn("three")), strict=False):
+        ours = Image.open(io.BytesIO(bitmap(picture.svg, width=width)))
+        whole = Image.open(io.BytesIO(cairosvg.svg2png(picture.svg.encode(), output_width=width)))
+        kinds.add(ours.mode)
+        assert (np.asarray(ours.convert("RGBA")) == np.asarray(whole)).all()
+    assert kinds == {"P", "RGBA"}
 
 
 def test_a_scale_multiplies_the_size_of_the_drawing():

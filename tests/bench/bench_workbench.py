@@ -163,10 +163,9 @@ def main() -> None:
             print(f"load {os.getloadavg()[0]:.1f}; a loop of half a million squares: {loop():.0f} ms of CPU")
             in_the_browser(site.address, site.school)
             os.environ.update(site.environment, LOG_LEVEL="ERROR")  # the floor is refused each time: no news
-            import django
-
-            django.setup()
             from django.conf import settings
+
+            import config.wsgi  # noqa: F401  (set up as a server's process is)
 
             settings.ALLOWED_HOSTS.append("testserver")
             view(site.school["emails"]["teacher"])

@@ -68,14 +68,14 @@ demo: .venv/runtime var/secret
 # --- tests ---------------------------------------------------------------------------------------------
 test: test-sqlite test-postgresql
 
-# Many tests wait for processes of their own: three at once keep two cores busy.
+# Many tests wait for processes of their own: four at once keep two cores busy.
 test-sqlite: .venv/development .venv/browser
-	@$(RUN) -m pytest --numprocesses 3 --quiet
+	@$(RUN) -m pytest --numprocesses 4 --quiet
 
 # What the database decides (races, queries, rules kept by the tables, every view once), on that of a production site.
 # A name of its own for each run.
 test-postgresql: test-sqlite
-	@DATABASE_URL=$(POSTGRESQL)/creasemark_$$$$ $(RUN) -m pytest --numprocesses 3 --quiet -m each_database \
+	@DATABASE_URL=$(POSTGRESQL)/creasemark_$$$$ $(RUN) -m pytest --numprocesses 4 --quiet -m each_database \
 		tests/accounts tests/bank tests/assignments tests/test_permissions.py
 
 # Types and migrations are read off the models under the settings of the site, which ask for a key: no data is read.

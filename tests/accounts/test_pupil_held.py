@@ -92,10 +92,10 @@ def test_every_column_of_an_account_is_told_but_the_hash_itself(client_of, admin
 
 
 def test_every_column_of_a_sitting_and_of_an_answer_is_told(client_of, administrator, pupil, sitting):
-    """Of a sitting the class is told besides, of an answer the pupil's row it belongs to; a new column fails here."""
+    """Of a sitting the class and which of several papers it is are told besides; a new column fails here."""
     parts = parts_of(client_of(administrator), pupil)
-    whose = {"pupil"}
-    assert len(parts["Sittings"][0]) == len({f.name for f in Sitting._meta.concrete_fields} - whose) + len({"class"})
+    columns = {field.name for field in Sitting._meta.concrete_fields} - {"pupil"}
+    assert len(parts["Sittings"][0]) == len(columns | {"class", "which paper"})
     told_as_order = {"epoch", "seq"}  # as 1.2
     columns = {field.name for field in Event._meta.concrete_fields} - told_as_order - {"id"}
     assert len(parts["Answers, and marks to look again"][0]) == len(columns) + len({"order"})

@@ -103,7 +103,7 @@ serve: site
 # Pupils who answer come before pictures: the worker takes what the web processes leave of the cores. Linux weighs whole
 # sessions first (autogroup), in which nice counts for nothing, so the session is made to give way as well.
 worker: .venv/runtime
-	@{ echo 10 >/proc/self/autogroup; } 2>/dev/null || true; exec nice -n 10 $(BIN)/celery --app config worker --loglevel info --concurrency $(WORKERS)
+	@{ echo 19 >/proc/self/autogroup; } 2>/dev/null || true; exec nice -n 19 $(BIN)/celery --app config worker --loglevel info --concurrency $(WORKERS)
 
 beat: .venv/runtime
 	@mkdir -p var

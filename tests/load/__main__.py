@@ -53,10 +53,11 @@ def sit_together(site: Stack, pupils: int, seconds: int, lot: Random) -> int:
     for thread in threads:
         thread.start()
     time.sleep(seconds)
+    ended = time.monotonic()
     stop.set()
     for thread in threads:
         thread.join(timeout=120)
-    return report(site, room, journal, pupils)
+    return report(site, room, journal, pupils, ended)
 
 
 def _sit(pupil: Pupil, stop: Signal, after: float, seconds: int) -> None:
@@ -68,12 +69,15 @@ def _sit(pupil: Pupil, stop: Signal, after: float, seconds: int) -> None:
         pupil.journal.note(f"{pupil.name} broke off: {error!r}")
 
 
-def report(site: Stack, room: dict, journal: Journal, pupils: int) -> int:
+def report(site: Stack, room: dict, journal: Journal, pupils: int, ended: float) -> int:
+    """What pupils had left without a reply, most of it on purpose, they send again at the end: it tells no time."""
     began = sorted(one.answered_at - one.asked_at for one in journal.begun)
-    took = sorted(one.answered_at - one.sent_at for one in journal.answers if one.said == "saved")
+    saved = [one for one in journal.answers if one.said == "saved"]
+    took = sorted(one.answered_at - one.sent_at for one in saved if one.answered_at <= ended)
     found = check(journal, site.history(room["assignment"]))
     site.recompute(room["assignment"])
     print(f"{len(began)} of {pupils} started, {_times(began)}; {len(took)} answers saved, {_times(took)}")
+    print(f"{len(saved) - len(took)} more, left without a reply until then, were sent again at the end")
     print("; ".join(found) or "nothing lost, nothing double, no time but what is due")
     return int(bool(found) or len(began) < pupils)
 

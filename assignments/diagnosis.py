@@ -15,6 +15,7 @@ from assignments.marking import Mark, Marks, Outcome
 from geometry.mistakes import KINDS, OWN
 
 Pupil = TypeVar("Pupil", bound=Hashable)
+A_LINE = 30  # discs
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,12 @@ class MistakeCount(Generic[Pupil]):
     @property
     def discs(self) -> range:
         """One for each time, up to a line's worth."""
-        return range(min(self.count, 30))
+        return range(min(self.count, A_LINE))
+
+    @property
+    def more(self) -> int:
+        """How many times there is no disc for."""
+        return max(0, self.count - A_LINE)
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from assignments.diagnosis import are_too_few, count_mistakes, label_of
+from assignments.diagnosis import MistakeCount, are_too_few, count_mistakes, label_of
 from assignments.marking import Act, Asked, Marks, Mistake, mark
 from geometry.mistakes import KINDS
 
@@ -62,3 +62,9 @@ def test_fewer_than_ten_answers_are_too_few_whatever_was_left_out() -> None:
 def test_every_kind_has_a_name_for_teachers_and_an_unknown_one_its_own() -> None:
     assert [label_of(kind) for kind in KINDS] == [kind.label for kind in KINDS.values()]
     assert label_of("out-of-use") == "Out of use"
+
+
+def test_every_time_has_a_disc_or_is_counted_behind_the_line() -> None:
+    for count, discs, more in ((1, 1, 0), (30, 30, 0), (38, 30, 8)):
+        made = MistakeCount("slid", count, (), ())
+        assert (len(made.discs), made.more) == (discs, more)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
@@ -22,10 +22,12 @@ from assignments.models import Assignment, Sitting
 from assignments.progress import Score, Step, said_of, scores_by_sitting
 from assignments.querysets import SittingQuerySet
 from assignments.results import mark_everywhere
+from assignments.services.clock import database_now
 from assignments.views import person
 from bank.models import Version
 
 MOST_SETS = 60  # beside each other, the newest
+MOST_WAITING = 12  # not begun, the newest
 
 
 @require_safe
@@ -36,7 +38,14 @@ def of_class(request: HttpRequest, pk: int) -> HttpResponse:
     found = Assignment.objects.visible_to(person(request)).filter(school_class=school_class, for_some=False)
     steps = _steps(tables_of(found), Sitting.objects.filter(assignment__in=found))
     record(Deed.RESULTS_SEEN, by=person(request), about={"class": pk})
-    context = {"school_class": school_class, "steps": steps, "said": said_of(steps), "chart": _chart(steps)}
+    context = {
+        "school_class": school_class,
+        "steps": steps,
+        "said": said_of(steps),
+        "chart": _chart(steps),
+        "waiting": _waiting(found.filter(sittings=None)),
+        "now": database_now(),
+    }
     return render(request, "assignments/progress_class.html", context)
 
 
@@ -59,6 +68,8 @@ def of_pupil(request: HttpRequest, pk: int) -> HttpResponse:
         "chart": _chart(steps),
         "finding": find_habit(pupil, marks),
         "mistakes": count_mistakes((pupil, one) for one in marks),
+        "waiting": _waiting(_sent_to(pupil, person(request)).exclude(sittings__pupil=pupil)),
+        "now": database_now(),
     }
     return render(request, "assignments/progress_pupil.html", context)
 
@@ -76,6 +87,16 @@ def sets(request: HttpRequest) -> HttpResponse:
     rows = [{"step": step, "whole": whole.get(step.assignment.pk), "few": len(step.scores) < FEW} for step in steps]
     context = {"form": form, "rows": rows[::-1], "most": MOST_SETS if len(rows) == MOST_SETS else 0}
     return render(request, "assignments/set_comparison.html", context, status=status)
+
+
+def _sent_to(pupil: User, user: User) -> QuerySet[Assignment]:
+    """Return what of the user's classes is there for a pupil."""
+    return Assignment.objects.visible_to(user).filter(pk__in=Assignment.objects.visible_to(pupil).values("pk"))
+
+
+def _waiting(found: QuerySet[Assignment]) -> list[Assignment]:
+    """Return what nobody meant has begun, the newest first."""
+    return list(found.select_related("school_class").order_by("-opens_at", "-pk")[:MOST_WAITING])
 
 
 def _steps(tables: list[AnswerTable], sittings: SittingQuerySet) -> list[Step]:

@@ -16,6 +16,7 @@ from assignments.charts import chart_of
 from assignments.models import Assignment
 from assignments.progress import Score, Step, said_of
 from assignments.rasch import ability
+from assignments.services.clock import database_now
 from bank.models import Version
 from tests.assignments.factories import NOON, make_assignment, make_sitting
 
@@ -109,6 +110,28 @@ class TestPages:
             ["1", "100", "60", "+40"],
         ]
 
+    def test_what_is_not_begun_is_named_and_where_nothing_was_sent_the_way_to_the_sets(
+        self, client_of, teacher: User, pupil: User, school_class: SchoolClass
+    ) -> None:
+        def shown(name: str, pk: int) -> tuple[list[str], list[str]]:
+            page = html.fromstring(client_of(teacher).get(reverse(f"assignments:{name}", args=[pk])).content.decode())
+            rows = page.xpath("//section[@aria-labelledby='waiting-heading']//li")
+            return [" ".join(row.text_content().split()) for row in rows], page.xpath("//*[@class='empty']/a/@href")
+
+        places = ("pupil_progress", pupil.pk), ("class_progress", school_class.pk)
+        assert [shown(*place) for place in places] == [([], [reverse("assignments:sets")])] * 2
+        later = database_now() + timedelta(days=2)
+        sat = make_assignment(school_class, title="Sat")
+        make_assignment(school_class, title="Waits", opens_at=later, closes_at=later + timedelta(days=1))
+        for place in places:
+            rows, links = shown(*place)
+            assert rows[0].startswith(f"Waits {school_class.name}, opens ")
+            assert rows[1].startswith("Sat ")
+            assert links == []
+        make_sitting(sat, pupil, choices="DBE")
+        for place in places:
+            assert [row.split()[0] for row in shown(*place)[0]] == ["Waits"]
+
     def test_sets_beside_each_other_the_newest_first(
         self, client_of, head: User, assignments: list[Assignment]
     ) -> None:
@@ -139,7 +162,7 @@ class TestPages:
         for week in range(4, 7):
             make_sitting(make_assignment(school_class, opens_at=NOON + timedelta(weeks=week)), pupil, choices="CAE")
         for name, args, most in (
-            ("pupil_progress", [pupil.pk], 16),
+            ("pupil_progress", [pupil.pk], 18),
             ("class_progress", [school_class.pk], 13),
             ("set_comparison", [], 15),
             ("question_figures", [], 14),

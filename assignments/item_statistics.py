@@ -4,7 +4,8 @@
 database.
 
 Sources: Kuder and Richardson 1937 (KR-20); Kelley 1939 (upper and lower 27 %); Tarrant, Ware and Mohammed 2009 (a
-distractor works when at least 5 % choose it).
+distractor works when at least 5 % choose it); Ebel and Frisbie 1991 (a question whose upper group is less than 0.20
+ahead of its lower one is poor; common practice, no published source: the same of its correlation with the rest).
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import numpy as np
 
 TAIL = 0.27  # Kelley's share of the upper and of the lower group
 WORKING = 0.05  # a distractor chosen by fewer does no work
+POOR = 0.20  # discrimination below this
 FEW = 30  # below this many sittings, figures move a lot from one class to the next
 
 
@@ -153,8 +155,8 @@ def faults(
     if sittings < LEAST_FOR_FAULTS:
         return []
     out = []
-    if item.item_rest is not None and item.item_rest < 0:
-        out.append("Pupils who do well on the rest get it wrong more often than the others.")
+    if sittings >= FEW and (poor := _poor_discrimination(item)):
+        out.append(poor)
     wrong = [option for option in options if option.letter not in keys]
     has_room = 1 - item.facility >= WORKING * len(wrong)  # an easy question leaves its distractors too few pupils
     idle = [option.letter for option in wrong if not option.works]
@@ -166,3 +168,23 @@ def faults(
     if item.facility + error < expected["low"]:
         out.append("It is harder than its level of difficulty says.")
     return out
+
+
+def doubt(item: ItemStatistics, sittings: int) -> str:
+    """A sentence about a question whose few sittings look bad, and may do so by chance; else "".
+
+    Of 25 pupils a correlation has a standard error of about 0.2, so that a good question often seems a poor one.
+    """
+    poor = _poor_discrimination(item)
+    return f"{poor} With so few sittings that may be chance." if poor and LEAST_FOR_FAULTS <= sittings < FEW else ""
+
+
+def _poor_discrimination(item: ItemStatistics) -> str:
+    if item.item_rest is None or item.item_rest >= POOR:
+        return ""
+    if item.item_rest < 0:
+        return "Pupils who do well on the rest get it wrong more often than the others."
+    # Where nearly all, or nearly none, are right the upper group can hardly be ahead of the lower.
+    if min(item.facility, 1 - item.facility) < 2 * POOR * TAIL:
+        return ""
+    return "Pupils who do well on the rest get it right hardly more often than the others."

@@ -158,6 +158,34 @@ def test_faults_are_named():
     ]
 
 
+def item_of(item_rest: float, facility: float = 0.6) -> item_statistics.ItemStatistics:
+    return item_statistics.ItemStatistics(facility, item_rest, item_rest, upper_lower=item_rest)
+
+
+@pytest.mark.parametrize(
+    ("item", "says"),
+    [
+        # Ebel and Frisbie 1991, Essentials of Educational Measurement: below 0.20 poor, to be rejected or revised.
+        (item_of(0.20), ""),
+        (item_of(0.19), "Pupils who do well on the rest get it right hardly more often than the others."),
+        (item_of(0.0), "Pupils who do well on the rest get it right hardly more often than the others."),
+        (item_of(-0.01), "Pupils who do well on the rest get it wrong more often than the others."),
+        # All wrong answers of 8 % in the lower 27 %: the upper group is 0.08 / 0.27 = 0.30 ahead at the very most.
+        (item_of(0.1, facility=0.92), ""),
+        (item_of(0.1, facility=0.08), ""),
+        (item_of(-0.01, facility=0.92), "Pupils who do well on the rest get it wrong more often than the others."),
+    ],
+)
+def test_a_question_that_tells_little_is_to_repair_and_of_a_small_class_to_watch(item, says):
+    asked = item_statistics.option_statistics(list("ABCDE") * 20, np.zeros(100)), "A"
+    anything = {"low": 0.0, "high": 1.0}
+    assert item_statistics.faults(item, *asked, 30, anything) == ([says] if says else [])
+    assert item_statistics.doubt(item, 30) == ""
+    assert item_statistics.faults(item, *asked, 29, anything) == []
+    assert item_statistics.doubt(item, 29) == (f"{says} With so few sittings that may be chance." if says else "")
+    assert item_statistics.doubt(item, 9) == ""
+
+
 def test_what_few_sittings_or_chance_can_bring_about_is_no_fault():
     item = item_statistics.ItemStatistics(facility=0.95, item_total=0.0, item_rest=-0.2, upper_lower=0.0)
     options = item_statistics.option_statistics(["A"] * 95 + ["B"] * 5, np.zeros(100))

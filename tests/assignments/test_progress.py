@@ -163,7 +163,7 @@ class TestPages:
             make_sitting(make_assignment(school_class, opens_at=NOON + timedelta(weeks=week)), pupil, choices="CAE")
         for name, args, most in (
             ("pupil_progress", [pupil.pk], 18),
-            ("class_progress", [school_class.pk], 13),
+            ("class_progress", [school_class.pk], 15),
             ("set_comparison", [], 15),
             ("question_figures", [], 14),
         ):

@@ -13,6 +13,7 @@ from django.utils import timezone
 from accounts.models import User
 from assignments.models import Assignment, Feedback, QuestionSet
 from assignments.outlook import SECONDS_A_QUESTION
+from assignments.paper.shuffles import in_turn
 from assignments.school_time import NoSuchTime, comes_twice, on_the_wall, read_wall_clock
 from assignments.services.assigning import LONGEST, Terms
 from assignments.timekeeping import UNTIMED
@@ -151,6 +152,12 @@ class AssignForm(forms.Form):
             )
 
     @property
+    def dealt(self) -> list[tuple[int, list[User]]]:
+        """Who gets which paper should there be two: the number of each paper, with its pupils by name."""
+        pupils = list(enumerate(self.pupils))
+        return [(paper, [pupil for place, pupil in pupils if in_turn(place, 2) == paper]) for paper in (1, 2)]
+
+    @property
     def extra_fields(self) -> list[forms.BoundField]:
         return [self[f"extra-{pupil.pk}"] for pupil in self.pupils]
 
@@ -197,8 +204,9 @@ def _second_set(parallel: Sequence[QuestionSet], pupils: int) -> forms.TypedChoi
         empty_value=None,
         required=False,
         widget=forms.RadioSelect,
-        help_text="Two papers are handed out in turn, in the order of names, so that neighbours cannot copy. "
-        f"Paper 1: {first} pupil{'' if first == 1 else 's'}, Paper 2: {second}.",
+        help_text="Two papers are dealt out in turn down the list of names, not by seat: "
+        f"Paper 1 to {first} pupil{'' if first == 1 else 's'}, Paper 2 to {second}. Seat pupils so that those side by "
+        "side have different papers, and neither can copy from the other.",
         error_messages={"invalid_choice": "This set is not, or no longer, parallel. Choose another, or one paper."},
     )
 

@@ -127,7 +127,9 @@ class TestSending:
         mates.append(join(school_class, "Eli"))
         page = client.get(address).content.decode()
         assert "Two: every other pupil gets “Thursday set, Paper 2”" in page
-        assert "Paper 1: 3 pupils, Paper 2: 2." in page
+        assert "Paper 1 to 3 pupils, Paper 2 to 2." in page
+        lists = html.fromstring(page).xpath("//details[@class='fold-out dealt']//dl/div")
+        dealt = {one.findtext("dt"): one.find("dd").text_content().split(", ") for one in lists}
         typed = {"class": school_class.pk, "opens_at": "2026-05-14T13:00", "allowance": "5", "feedback": "after_close"}
         typed |= {f"extra-{mate.pk}": 0 for mate in mates}
         typed["closes_at"] = f"{timezone.now() + timedelta(days=3):%Y-%m-%dT%H:%M}"
@@ -136,6 +138,8 @@ class TestSending:
         client.post(address, typed | {"second_set": str(sets[1].pk)})
         made = Assignment.objects.get()
         assert (made.second_set, made.papers, made.questions.count()) == (sets[1], 2, 6)
+        kept = made.addressees.order_by("pupil__name", "pupil").values_list("paper", "pupil__name")
+        assert dealt == {f"Paper {n}": [name for paper, name in kept if paper == n] for n in (1, 2)}, "as was told"
         assert "Paper 2 of 2" in client.get(reverse("assignments:set_detail", args=[sets[1].pk])).content.decode()
         sets[1].entries.all().delete()
         page = client.get(address).content.decode()

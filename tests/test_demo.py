@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import socket
+from collections import Counter
 from datetime import timedelta
 from io import StringIO
 
@@ -50,23 +51,29 @@ def test_the_school_has_its_people(school):
     assert SchoolClass.objects.count() == 3
 
 
-def test_forty_questions_rise_in_difficulty_and_pass_their_checks(school):
+def test_forty_questions_rise_in_difficulty_and_eight_have_variants_and_all_pass_their_checks(school):
     questions = list(Question.objects.select_related("current").prefetch_related("tags").order_by("number"))
-    levels = [question.current.level for question in questions]
-    assert len(questions) == 40
+    levels = [question.current.level for question in questions if question.origin_id is None]
+    assert len(levels) == 40
+    assert len(questions) == 48
     assert levels == sorted(levels)
     assert set(levels) == {1, 2, 3, 4, 5}
     assert all(q.state == State.READY and q.tags.all() and not q.current.failed_checks for q in questions)
-    assert len({question.current.fingerprint for question in questions}) == 40
+    assert len({question.current.fingerprint for question in questions}) == 48
 
 
-def test_a_set_is_open_for_every_class_and_another_was_sat_by_two(school):
+def test_a_set_is_open_for_every_class_and_others_were_sat_one_of_them_as_two_papers(school):
     now = timezone.now()
     running = Assignment.objects.filter(opens_at__lte=now, closes_at__gt=now)
     assert running.count() == 3
     assert not Sitting.objects.filter(assignment__in=running).exists()
     over = Assignment.objects.filter(closes_at__lte=now)
-    assert [(assignment.questions.count(), assignment.sittings.count()) for assignment in over] == [(12, 24), (12, 25)]
+    asked_and_sat = {one.school_class.name: (one.questions.count(), one.sittings.count()) for one in over}
+    assert asked_and_sat == {"5 Heron": (16, 23), "6 Kite": (12, 25), "6 Plover": (12, 24)}
+    two = over.get(school_class__name="5 Heron")
+    assert two.papers == 2
+    assert [len({entry["question"] for entry in sitting.paper}) for sitting in two.sittings.all()] == [8] * 23
+    assert sorted(Counter(sitting.paper[0]["paper"] for sitting in two.sittings.all()).items()) == [(1, 12), (2, 11)]
 
 
 def test_answers_are_those_of_pupils_who_differ(school):
@@ -75,7 +82,7 @@ def test_answers_are_those_of_pupils_who_differ(school):
     for sitting in Sitting.objects.prefetch_related("events__question__version"):
         chosen = {event.question_id: event for event in sitting.events.all() if event.kind == Event.Kind.CHOOSE}
         right = [event.option == event.question.version.key for event in chosen.values()]
-        shares.append(sum(right) / 12)
+        shares.append(sum(right) / len(sitting.paper))
     assert 0.35 < sum(shares) / len(shares) < 0.85
     assert min(shares) < 0.35
     assert max(shares) > 0.85

@@ -1,4 +1,4 @@
-"""Two sets: one that three classes may sit now, and one that two classes have sat."""
+"""Three sets: one that three classes may sit now, one that two have sat, and one that the third sat as two papers."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from django.utils.timezone import localtime
 from accounts.models import School, SchoolClass, User
 from assignments.models import AssignedQuestion, Assignment, Event, Feedback, QuestionSet, Sitting
 from assignments.services.assigning import Terms, assign_set
+from assignments.services.parallel import make_missing, make_parallel_set, pairs_of
 from assignments.services.sets import add_questions, make_set
 from assignments.services.sittings import finish_sitting, record_event, start_sitting
 from bank.models import Question
@@ -22,11 +23,12 @@ SEED = 20
 SECONDS = 30  # a question; common practice, no published source
 OPEN = "Folding practice"
 CLOSED = "Half-term check"
+IN_TURN = "Two-paper check"
 OPEN_FOR = timedelta(days=28)
 
 
 def make_sets(*, people: People, questions: Sequence[Question], at: datetime) -> None:
-    """Make both sets, the closed one with its answers. Questions come in order of difficulty."""
+    """Make the sets, those that are closed with their answers. Questions come in order of difficulty."""
     teacher = people.teachers[0]
     practice = make_set(title=OPEN, by=teacher)
     add_questions(question_set=practice, questions=questions[1:32:3])
@@ -34,6 +36,10 @@ def make_sets(*, people: People, questions: Sequence[Question], at: datetime) ->
     add_questions(question_set=check, questions=questions[2::3][:12])
     for days, school_class in zip((16, 14), people.classes[1:], strict=True):
         _sit(check, school_class, people.pupils[school_class], lesson(at, days))
+    first = people.classes[0]
+    in_turn = make_set(title=IN_TURN, by=teacher)
+    add_questions(question_set=in_turn, questions=questions[3:34:4])
+    _sit(in_turn, first, people.pupils[first], lesson(at, 9), second=_beside(in_turn))
     keep_open(school=people.school, at=at)
 
 
@@ -54,6 +60,13 @@ def keep_open(*, school: School, at: datetime) -> None:
         assign_set(question_set=practice, school_class=school_class, terms=terms, by=_author(practice))
 
 
+def _beside(question_set: QuestionSet) -> QuestionSet:
+    """Make a parallel set of variants, to be Paper 2."""
+    make_missing(question_set=question_set, by=_author(question_set))
+    title = f"{question_set.title}, Paper 2"
+    return make_parallel_set(pairs=pairs_of(question_set), title=title, by=_author(question_set))
+
+
 def _author(question_set: QuestionSet) -> User:
     """Who made a set of the demonstration: somebody did."""
     assert question_set.author is not None
@@ -65,13 +78,20 @@ def lesson(at: datetime, days: int) -> datetime:
     return (localtime(at) - timedelta(days=days)).replace(hour=9, minute=0, second=0, microsecond=0)
 
 
-def _sit(check: QuestionSet, school_class: SchoolClass, pupils: list[User], opens_at: datetime) -> None:
-    """Assign the set to a class in the past, and let all but one of its pupils sit it."""
+def _sit(
+    check: QuestionSet,
+    school_class: SchoolClass,
+    pupils: list[User],
+    opens_at: datetime,
+    second: QuestionSet | None = None,
+) -> None:
+    """Assign the set to a class in the past, and let all but one of its pupils sit it, or their half of the papers."""
     terms = Terms(
         opens_at=opens_at,
         closes_at=opens_at + timedelta(days=2),
         allowance=SECONDS * check.entries.count(),
         shuffle_options=True,
+        second_set=second,
     )
     assignment = assign_set(question_set=check, school_class=school_class, terms=terms, by=_author(check))
     asked = {entry.pk: entry for entry in assignment.questions.select_related("version")}

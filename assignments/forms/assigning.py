@@ -101,7 +101,7 @@ class DurationField(forms.CharField):
 
 
 class AssignForm(forms.Form):
-    opens_at = WallClockField(label="Opens")
+    opens_at = WallClockField(label="Opens", help_text="From then a pupil may start.")
     closes_at = WallClockField(
         label="Closes", later=True, help_text="Until then a pupil may start. Who has started keeps the whole time."
     )

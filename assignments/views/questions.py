@@ -13,7 +13,7 @@ from accounts.access import adults_only
 from assignments.answer_tables import tables_of
 from assignments.diagnosis import label_of
 from assignments.forms.results import ResultsForm
-from assignments.item_statistics import FEW, doubt, faults
+from assignments.item_statistics import FEW, doubts, faults
 from assignments.models import Assignment
 from assignments.papers import LETTERS
 from assignments.queries import median_seconds, mistakes_behind
@@ -38,7 +38,12 @@ def questions(request: HttpRequest) -> HttpResponse:
     versions = Version.objects.visible_to(person(request)).select_related("question").defer("spec", "options", "checks")
     rows = [_row(version, figures[version.pk]) for version in versions.filter(pk__in=figures)]
     rows.sort(
-        key=lambda row: (-len(row["faults"]), not row["doubt"], row["version"].question.number, row["version"].number)
+        key=lambda row: (
+            -len(row["faults"]),
+            -len(row["doubts"]),
+            row["version"].question.number,
+            row["version"].number,
+        )
     )
     page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
     thumbs = pictures_for([row["version"] for row in page], [Picture.Kind.THUMB])
@@ -68,7 +73,7 @@ def version(request: HttpRequest, pk: int) -> HttpResponse:
         context |= {
             "options": _options(found, figures),
             "faults": _faults(found, figures),
-            "doubt": doubt(figures.item, figures.sittings),
+            "doubts": _doubts(figures),
             "seconds": median_seconds([found]).get(pk),
             "expected": facilities_of(found.level),
             "reasons": reasons_for(found.difficulty) if found.difficulty.get("features") else [],
@@ -81,13 +86,17 @@ def _row(version: Version, figures: VersionFigures) -> dict[str, Any]:
         "version": version,
         "figures": figures,
         "faults": _faults(version, figures),
-        "doubt": doubt(figures.item, figures.sittings),
+        "doubts": _doubts(figures),
     }
 
 
 def _faults(version: Version, figures: VersionFigures) -> list[str]:
     expected = facilities_of(version.level)
     return faults(figures.item, figures.options, figures.accepts, figures.sittings, expected)
+
+
+def _doubts(figures: VersionFigures) -> list[str]:
+    return doubts(figures.item, figures.options, figures.accepts, figures.sittings)
 
 
 def _options(version: Version, figures: VersionFigures) -> list[dict[str, Any]]:

@@ -179,11 +179,19 @@ def item_of(item_rest: float, facility: float = 0.6) -> item_statistics.ItemStat
 def test_a_question_that_tells_little_is_to_repair_and_of_a_small_class_to_watch(item, says):
     asked = item_statistics.option_statistics(list("ABCDE") * 20, np.zeros(100)), "A"
     anything = {"low": 0.0, "high": 1.0}
-    assert item_statistics.faults(item, *asked, 30, anything) == ([says] if says else [])
-    assert item_statistics.doubt(item, 30) == ""
+    said = [says] if says else []
+    assert item_statistics.faults(item, *asked, 30, anything) == said
+    assert item_statistics.doubts(item, *asked, 30) == []
     assert item_statistics.faults(item, *asked, 29, anything) == []
-    assert item_statistics.doubt(item, 29) == (f"{says} With so few sittings that may be chance." if says else "")
-    assert item_statistics.doubt(item, 9) == ""
+    assert item_statistics.doubts(item, *asked, 29) == said
+    assert item_statistics.doubts(item, *asked, 9) == []
+
+
+def test_an_option_that_none_of_a_small_class_chose_is_only_to_watch():
+    item = item_of(0.4, facility=0.64)
+    asked = item_statistics.option_statistics(["A"] * 7 + ["B", "B", "C", "D"], np.zeros(11)), "A"
+    assert item_statistics.faults(item, *asked, 11, {"low": 0.0, "high": 1.0}) == []
+    assert item_statistics.doubts(item, *asked, 11) == ["Hardly anybody chooses E."]
 
 
 def test_what_few_sittings_or_chance_can_bring_about_is_no_fault():

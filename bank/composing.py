@@ -6,11 +6,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any
+from math import hypot, isfinite
+from typing import Any, NamedTuple
 
 import shapely
 
 from bank.tray import Outline
+from geometry.creases import crease_of
 from geometry.errors import FoldError, GeometryError
 from geometry.folding import fold_sheet
 from geometry.spec import Spec, read_spec
@@ -24,12 +26,21 @@ FoldPart = Callable[[Outline], dict[str, Any]]  # a fold's JSON, once it is know
 class Paper:
     """The paper as far as it can be folded. ``error`` says what stopped it, and names the fold or punch.
 
-    ``unfolding`` is there when all is right; else ``as_far`` holds the folds before the fault, not punched.
+    ``unfolding`` is there when all is right; else ``as_far`` holds the folds before the fault, not punched, and
+    ``refused`` where the fold in fault would have creased the paper, if it has a crease at all.
     """
 
     unfolding: Unfolding | None = None
     as_far: Unfolding | None = None
     error: GeometryError | None = None
+    refused: Refused | None = None
+
+
+class Refused(NamedTuple):
+    """The crease of a fold that cannot be made: its place among the folds from 0, and the line a x + b y + c = 0."""
+
+    fold: int
+    line: tuple[float, float, float]
 
 
 def fold_paper(sheet: dict[str, Any], folds: Sequence[FoldPart], punches: Sequence[dict[str, Any]]) -> Paper:
@@ -37,7 +48,7 @@ def fold_paper(sheet: dict[str, Any], folds: Sequence[FoldPart], punches: Sequen
     try:
         return Paper(_unfolded(_read_parts(sheet, folds, punches)))
     except GeometryError as error:
-        return Paper(as_far=_as_far(sheet, folds, error), error=error)
+        return Paper(as_far=_as_far(sheet, folds, error), error=error, refused=_refused(sheet, folds, error))
 
 
 @lru_cache(maxsize=8)
@@ -64,6 +75,18 @@ def free_place(unfolding: Unfolding | None) -> str:
     room = shapely.distance(points, taken) * shapely.covers(paper, points)
     x, y = grid[int(room.argmax())]
     return f"{Fraction(x, GRAIN)}, {Fraction(y, GRAIN)}"
+
+
+def _refused(sheet: dict[str, Any], folds: Sequence[FoldPart], error: GeometryError) -> Refused | None:
+    if error.fold is None:
+        return None
+    try:
+        *_, fold = _read_parts(sheet, folds[: error.fold], []).folds
+        a, b, c = map(float, crease_of(fold, error.fold).line)
+    except (GeometryError, OverflowError):  # two points that are one, say, give no line
+        return None
+    size = hypot(a, b)
+    return Refused(error.fold - 1, (a / size, b / size, c / size)) if size and isfinite(size) else None
 
 
 def _read_parts(sheet: dict[str, Any], folds: Sequence[FoldPart], punches: Sequence[dict[str, Any]]) -> Spec:

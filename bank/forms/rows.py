@@ -73,6 +73,12 @@ class FoldForm(forms.Form):
             raise forms.ValidationError(_LACKING[given["how"]])
         return given
 
+    @property
+    def is_untouched(self) -> bool:
+        """True while nothing is typed of the way just chosen: what is lacking is then asked for, not at fault."""
+        needed = self._NEEDED.get(self["how"].value() or "", ())
+        return bool(needed) and not any(self[name].value() for name in needed)
+
     def to_json(self, outline: Outline) -> dict[str, Any]:
         """Return the fold's JSON, for paper that now lies as ``outline``."""
         given = self.cleaned_data

@@ -121,6 +121,12 @@ class Workbench:
         return says
 
     @property
+    def asks(self) -> bool:
+        """True where the first sentence asks for what nobody has had time to type yet."""
+        fault = next((place for place, sentence in self.says.items() if sentence), "")
+        return any(form.prefix == fault and form.is_untouched for form in self.folds)
+
+    @property
     def fault(self) -> str:
         """The first sentence of those, or nothing."""
         return next((sentence for sentence in self.says.values() if sentence), "")

@@ -62,6 +62,16 @@ export function wipe(svg, kind) {
   svg?.querySelectorAll(`.laid.${kind}`).forEach((shape) => shape.remove());
 }
 
+// The paper as it lies before the fold of a picture: the picture before, without its arrow; or the flat sheet.
+const ARROW = 'path[stroke="#0B4A83"], path[fill="#0B4A83"], path[stroke="#FFFEFA"]';
+export function layPaperBefore(place, picture, kind) {
+  const svg = picture.querySelector("svg");
+  const corners = picture.dataset.outline.split(" ").map((pair) => toUnits(place, pair.split(",").map(Number)).join(" "));
+  lay(svg, "path", `${kind} paper-before`, { d: `M${corners.join("L")}Z` });
+  const before = picture.previousElementSibling?.querySelectorAll("svg > path:not(.laid)") ?? [];
+  lay(svg, "g", kind, {}).append(...[...before].filter((part) => !part.matches(ARROW)).map((part) => part.cloneNode(true)));
+}
+
 export function fill(input, value) {
   if (!input || input.value === value) return;
   input.value = value;

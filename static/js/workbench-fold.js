@@ -2,13 +2,12 @@
 // the pointer by a few lines of arithmetic; released, the drag only fills in "bring" and "to", which can be typed as
 // well, and the server's geometry decides. The sheet may be drawn anew under the hand: nothing of it is held but places.
 
-import { eachFrame, lay, onSheet, say, toUnits, wipe } from "./sheet-plane.js";
+import { eachFrame, lay, layPaperBefore, onSheet, say, toUnits, wipe } from "./sheet-plane.js";
 import { holdsOf, isOnPaper, snap } from "./sheet-snap.js";
 
 const mat = () => document.querySelector("[data-mat]");
 const picture = () => mat()?.querySelector(".mat-step.is-chosen");
 const hand = () => document.querySelector('[data-hand^="fold"].is-chosen');
-const ARROW = 'path[stroke="#0B4A83"], path[fill="#0B4A83"], path[stroke="#FFFEFA"]';
 const isFlat = () => !document.querySelector("[data-hand]");
 let pull = null; // {start, holds, to}
 
@@ -32,21 +31,12 @@ function flapOf(outline, [px, py], [qx, qy]) {
 
 const path = (points) => (points.length ? `M${points.map((p) => toUnits(mat(), p).join(" ")).join("L")}Z` : "");
 
-// The paper as it lies before this fold: the picture before, without its arrow; or the flat sheet.
-function layPaper(svg) {
-  const before = picture().previousElementSibling?.querySelector("svg");
-  lay(svg, "path", "by-fold paper-before", { d: path(pull.holds.outline) });
-  const group = lay(svg, "g", "by-fold", {});
-  const parts = [...(before?.children ?? [])].filter((part) => part.matches("path:not(.laid)") && !part.matches(ARROW));
-  group.append(...parts.map((part) => part.cloneNode(true)));
-}
-
 const draw = eachFrame(() => {
   const svg = picture()?.querySelector("svg");
   wipe(svg, "by-fold");
   if (!pull?.to || !svg || pull.to.text === pull.start.text) return;
   const [from, to] = [pull.start.at, pull.to.at];
-  layPaper(svg);
+  layPaperBefore(mat(), picture(), "by-fold");
   const { moved, landed } = flapOf(pull.holds.outline, from, to);
   lay(svg, "path", "by-fold pulled-from", { d: path(moved) });
   lay(svg, "path", "by-fold pulled-flap", { d: path(landed) });

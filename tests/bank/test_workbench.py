@@ -74,6 +74,38 @@ def test_a_fold_that_no_longer_fits_after_one_before_it_was_removed_says_so(clie
     assert typed_in(page)["fold-0-layers"] == "2"
 
 
+@pytest.mark.parametrize(
+    ("changes", "line"),
+    [
+        # x = 1/8, where no paper is left once the left half lies on the right
+        ({"first": "1/8, 0", "second": "1/8, 1", "moves": "0, 1/2", "how": "crease"}, (1, -1 / 8)),
+        ({"bring": "0, 1/2", "to": "1/4, 1/2", "how": "bring"}, (1, -1 / 8)),
+        ({"bring": "1/4, 1/2", "to": "1/4, 1/2", "how": "bring"}, None),  # two points that are one have no line between
+    ],
+)
+def test_where_a_fold_that_cannot_be_made_would_have_creased_the_paper(client_of, teacher: User, changes, line) -> None:
+    page = parse(post(client_of, teacher, do="show", **{f"fold__1__{name}": text for name, text in changes.items()}))
+    assert said(page, "says-fold-1") != ""
+    (mark,) = page.xpath("//*[@id='refused']")
+    if line is None:
+        assert "data-line" not in mark.attrib
+        return
+    a, b, c = map(float, mark.attrib["data-line"].split())
+    assert mark.attrib["data-refused"] == "1"
+    assert (abs(a), b, c * a) == pytest.approx((line[0], 0, line[1]))
+
+
+def test_what_nobody_had_time_to_type_is_asked_for_and_half_of_it_is_at_fault(client_of, teacher: User) -> None:
+    page = parse(post(client_of, teacher, do="show", fold__1__how="crease"))
+    assert said(page, "mat-says").startswith("Type two points of the crease")
+    assert not page.xpath("//*[@id='flag-fold-1']/*")
+    assert page.xpath("//*[@id='mat-says']/@class") == ["mat-says asks"]
+    page = parse(post(client_of, teacher, do="show", fold__1__how="crease", fold__1__first="1/2, 0"))
+    assert said(page, "mat-says").startswith("Type two points of the crease")
+    assert page.xpath("//*[@id='flag-fold-1']/*")
+    assert page.xpath("//*[@id='mat-says']/@class") == ["mat-says"]
+
+
 def test_a_new_punch_lies_on_the_paper_clear_of_the_first(client_of, teacher: User) -> None:
     page = parse(post(client_of, teacher, do="add-punch"))
     assert said(page, "says-punch-1") == ""

@@ -113,8 +113,13 @@ def test_an_impossible_drag_says_why_and_leaves_the_sheet(bench):
     expect(bench.locator("#mat-says")).to_contain_text("The crease of fold 2 misses the paper")
     expect(bench.locator("[data-step=fold-1] .flag svg")).to_be_visible()
     assert shown.text_content() == before
+    # its crease is on the paper, crossed out: upright, at (0.5 + 0.125) / 2 of the sheet
+    crease = bench.locator(".mat-step.is-chosen .refused.line").bounding_box()
+    assert crease["x"] + crease["width"] / 2 == pytest.approx(on_sheet(bench, 0.3125, 0.5)[0], abs=2)
+    expect(bench.locator(".mat-step.is-chosen .refused.sign")).to_have_count(2)
     bench.locator("#mat-says").get_by_role("button", name="Take it back").click()
     expect(bench.locator("#mat-says")).to_be_empty()
+    expect(bench.locator(".refused")).to_have_count(0)
     expect(field(bench, "fold-1-place").and_(bench.get_by_label("bottom edge"))).to_be_checked()
 
 

@@ -75,7 +75,8 @@ def read_question(entry: Any) -> Incoming:
     right = [option.label for option in options if not option.mistakes]
     if right != [entry["key"]]:
         named = _shown(entry["key"])
-        raise ExchangeError(f"The key is said to be {named}, but the options without a mistake are: {right or 'none'}.")
+        without = f"option {' and '.join(right)}" if right else "no option"
+        raise ExchangeError(f"The key is said to be {named}, but {without} stands without a mistake.")
     tags = [_text(tag, "A tag", 200) for tag in _listed(entry.get("tags", []), "The field “tags”")]
     state = entry.get("state", State.DRAFT)
     if state not in State.values:

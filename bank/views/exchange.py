@@ -120,6 +120,7 @@ def _preview(request: SignedInRequest, found: Import, form: TakeForm) -> dict[st
         "found": found,
         "form": form,
         "counts": counts,
+        "nearly": any(row["repeats"].near for row in new),
         "page": page,
         "shown": wanted if wanted in counts else "",
         "numbers": f"{found.taken[0]} to {found.taken[-1]}" if len(found.taken) > 1 else "".join(map(str, found.taken)),

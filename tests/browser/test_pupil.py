@@ -121,16 +121,18 @@ def test_a_second_device_goes_on_and_the_first_one_stops(new_device, site):
     assert kept(site, "Per") == {1: "A"}
 
 
-def test_answers_given_without_a_network_arrive_when_it_is_back(new_device, site):
-    page = new_device()
+def test_answers_given_without_a_network_arrive_when_it_is_back_and_nothing_moves_meanwhile(new_device, site):
+    page = new_device(viewport={"width": 390, "height": 844})
     started(page, site, "Quim")
     choose(page, "A")
+    header = page.locator(".masthead").bounding_box()
     page.wait_for_load_state("networkidle")
     page.context.set_offline(True)
     for letter in "BCD":
         page.get_by_role("button", name="Next").click()
         choice(page, letter).check(force=True)
     expect(saved(page)).to_contain_text("Not saved yet")
+    assert page.locator(".masthead").bounding_box() == header, "the options moved under the finger"
     assert kept(site, "Quim") == {1: "A"}
     page.context.set_offline(False)
     expect(saved(page)).to_have_text("Saved", timeout=20_000)

@@ -29,7 +29,9 @@ def parallel(request: HttpRequest, pk: int) -> HttpResponse:
     question_set = get_object_or_404(QuestionSet.objects.managed_by(person(request)), pk=pk)
     if "make" in request.POST:
         return _make_missing(request, question_set)
-    form = TitleForm(request.POST if request.method == "POST" else None, initial={"title": _next_title(question_set)})
+    beside = services.parallel_sets(question_set)
+    title = f"{question_set.title[:71]}, Paper {len(beside) + 2}"
+    form = TitleForm(request.POST if request.method == "POST" else None, initial={"title": title})
     pairs = services.pairs_of(question_set)
     if form.is_valid() and pairs:
         try:
@@ -41,7 +43,7 @@ def parallel(request: HttpRequest, pk: int) -> HttpResponse:
                 request, "The parallel set is made. It is printed and assigned as any other, or given as Paper 2."
             )
             return redirect("assignments:set_detail", made.pk)
-    context: dict[str, Any] = {"set": question_set, "form": form, "rows": _rows(pairs)}
+    context: dict[str, Any] = {"set": question_set, "form": form, "rows": _rows(pairs), "beside": beside}
     context["lacking"] = [pair.question for pair in pairs if pair.variant is None]
     context["varied"] = len(pairs) - len(context["lacking"])
     return render(request, "assignments/set_parallel.html", context, status=400 if form.is_bound else 200)
@@ -54,10 +56,6 @@ def _make_missing(request: HttpRequest, question_set: QuestionSet) -> HttpRespon
     for sentence in says:
         messages.warning(request, sentence)
     return redirect("assignments:set_parallel", question_set.pk)
-
-
-def _next_title(question_set: QuestionSet) -> str:
-    return f"{question_set.title[:71]}, Paper 2"
 
 
 def _rows(pairs: list[services.Pair]) -> list[dict[str, object]]:

@@ -39,15 +39,18 @@ def teach(request: HttpRequest, pk: int) -> HttpResponse:
     marked = [(row.pupil, row.marks) for row in results.sat]
     findings = find_habits(marked)
     lessons = _lessons(results, lessons_from(count_mistakes(marked), findings))
+    few = [finding for finding in findings if finding.belief.is_too_few]
+    judged = [finding for finding in findings if not finding.belief.is_too_few]
     about = {"assignment": pk, "class": assignment.school_class_id}
     record(Deed.RESULTS_SEEN, by=person(request), about=about)
     context = {
         "assignment": assignment,
         "lessons": lessons[:FIRST],
         "further": lessons[FIRST:],
-        "findings": sorted(findings, key=lambda finding: -finding.belief.sureness),
+        "findings": findings,
+        "judged": sorted(judged, key=lambda finding: -finding.belief.sureness),
+        "few": few,
         "named": sum(finding.kind is not None for finding in findings),
-        "few": sum(finding.belief.is_too_few for finding in findings),
         "may_send": person(request).role in SETTERS,
     }
     return render(request, "assignments/teach.html", context)

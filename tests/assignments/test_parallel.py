@@ -56,9 +56,13 @@ def test_lacking_ones_are_named_before_anything_is_made_then_made_and_used(
     assert len({variant.current.fingerprint for _, variant in pairs}) == 2
     page = client.get(address).content.decode()
     assert "no variant" not in page.lower()
+    assert "Made already" not in page
     answer = client.post(address, {"title": "Thursday set, Paper 2"})
     made = QuestionSet.objects.get(title="Thursday set, Paper 2")
     assert answer["Location"] == reverse("assignments:set_detail", args=[made.pk])
+    page = client.get(address).content.decode()
+    assert f'Made already: <a href="{answer["Location"]}">Thursday set, Paper 2</a>' in page
+    assert 'value="Thursday set, Paper 3"' in page, "not a second one of the same name"
     entries = made.entries.select_related("question").order_by("position")
     assert [entry.question for entry in entries] == [variant for _, variant in pairs]
     material = material_of(made, None)

@@ -95,6 +95,15 @@ class TestThePage:
         assert len(boxes) == 3
         assert ticked == {str(named(assignment, "Ann").pk)}
 
+    def test_those_with_too_few_answers_are_named_in_one_sentence(
+        self, client_of, teacher: User, assignment: Assignment
+    ) -> None:
+        make_sitting(assignment, make_pupil(teacher.school, "Short"), choices="DDE")
+        page = self.page(client_of(teacher), assignment)
+        (few,) = page.xpath("//p[contains(@class, 'few')]")
+        assert " ".join(few.text_content().split()) == "Fewer than 10 answers, too few to judge: Di, Short."
+        assert "Short" not in [name.text_content() for name in page.xpath("//dl[@class='findings']//dt")]
+
     def test_it_says_that_a_pattern_is_no_finding_about_a_child(
         self, client_of, teacher: User, assignment: Assignment
     ) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 
 from bank.arranging import Arrangement, by_hand
@@ -197,6 +196,6 @@ def _label(mistakes: tuple[Mistake, ...]) -> str:
 
 def _face(face: Face) -> str:
     """A layer as it lies folded, "x,y x,y ..", and the motion that brought it there, "a b c d e f"."""
-    m = face.motion
+    (a, b, e), (c, d, f) = face.motion.matrix().tolist()
     outline = " ".join(f"{x:.6g},{y:.6g}" for x, y in face.folded_xy)
-    return f"{outline}|{' '.join(f'{float(Fraction(v, m.w)):.9g}' for v in (m.a, m.b, m.c, m.d, m.e, m.f))}"
+    return f"{outline}|{' '.join(f'{v:.9g}' for v in (a, b, c, d, e, f))}"

@@ -10,9 +10,9 @@ from geometry.plane import Line, Motion, Point, line_of, reduce_triple, reflecti
 from geometry.spec import Fold, Way
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class Crease:
-    """A fold's crease in the plane of the paper as it lay before the fold.
+    """A fold's crease in the plane of the paper as it lay before the fold. Never changed once made.
 
     ``line`` is positive on the side that moves. ``grip`` is the point taken hold of and ``landing`` where it comes to.
     """

@@ -63,9 +63,9 @@ class Face:
         return (xy - m[:, 2]) @ m[:, :2]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class State:
-    """The paper after some of its folds: faces from bottom to top.
+    """The paper after some of its folds: faces from bottom to top. Never changed once made.
 
     Cutting keeps what is convex so; hence ``sheet_is_convex`` speaks for all the faces.
     """
@@ -89,7 +89,7 @@ class State:
     def _outermost(self) -> list[int]:
         """Faces that together cover the paper: from the largest on, those that none before covers."""
         starts = self.corners.starts
-        left = self.corners.areas().argsort()[::-1]
+        left = self.corners.sizes.imag.argsort()[::-1]
         found = []
         while len(left):
             f = left[0]
@@ -107,10 +107,9 @@ class State:
     @kept
     def motions(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Every face's motion: z goes to turn z + shift, z being conjugated first where ``flip`` is -1 (else 1)."""
-        units = [(m.a / m.w, m.c / m.w, m.e / m.w, m.f / m.w) for m in [face.motion for face in self.faces]]
-        flip = np.array([-1.0 if face.moved.bit_count() & 1 else 1.0 for face in self.faces])
-        turn, shift = np.array(units).view(complex).T
-        return turn, shift, flip
+        parts = [(a / w, c / w, e / w, f / w, flip, 0.0) for a, c, e, f, w, flip in [f.motion for f in self.faces]]
+        turn, shift, flip = np.array(parts).view(complex).T
+        return turn, shift, flip.real
 
     @kept
     def places(self) -> np.ndarray:
@@ -142,10 +141,21 @@ class State:
         depths += offsets[edges, None]
         return depths
 
-    def flattened(self, at: np.ndarray, faces: np.ndarray) -> np.ndarray:
-        """Points of the folded plane where faces have them on the flat sheet, both arrays made to match."""
-        turn, shift, flip = self.motions
-        flat = at - shift[faces]
-        flat *= turn[faces].conj()
-        flat.imag *= flip[faces]
+    def flattened(self, at: np.ndarray, faces: np.ndarray | None = None) -> np.ndarray:
+        """Where faces have points of the folded plane on the flat sheet: N points for N faces, or else all for all.
+
+        Complex, N or F x N.
+        """
+        turn, shift, flip = (part[:, None] if faces is None else part[faces] for part in self.motions)
+        flat = at - shift
+        flat *= turn.conj()
+        flat.imag *= flip
         return flat
+
+    def depths_of(self, flat: np.ndarray) -> np.ndarray:
+        """How deep each face has points of its own (F x N, on the flat sheet): inside the edge that is nearest."""
+        corners = self.corners
+        depths = flat[corners.homes]
+        depths -= corners.at[:, None]
+        depths *= (corners.along.conj() / corners.lengths)[:, None]
+        return np.minimum.reduceat(depths.imag, corners.starts)

@@ -39,9 +39,9 @@ MOST_PIECES = 512  # eight folds of a sheet that is convex make 256 at most
 MOST_DIGITS = 1_000  # of all creases' exact numbers together; eight creases given by floats have half as many
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class Folded:
-    """Every state from the flat sheet (``states[0]``) to all folds made, and the crease of each fold."""
+    """Every state from the flat sheet (``states[0]``) to all folds made, and the crease of each fold. Never changed."""
 
     sheet: Sheet
     states: tuple[State, ...]
@@ -106,14 +106,16 @@ def fold_once(state: State, crease: Crease) -> State:
     bit = 1 << (crease.number - 1)
     staying: list[Face] = []
     turned: list[Face] = []
-    for index, (face, (moving, still)) in enumerate(zip(state.faces, cuts, strict=True)):
-        moved = face.moved
-        if moving and moved not in motions:
-            motions[moved] = crease.motion @ face.motion
-        for piece in moving:
-            turned.append(Face(piece, motions[moved], moved | bit, index))
+    for index, (moving, still) in enumerate(cuts):
+        face = state.faces[index]
+        motion, moved = face.motion, face.moved
         for piece in still:
-            staying.append(Face(piece, face.motion, moved, index))
+            staying.append(Face(piece, motion, moved, index))
+        if moving:
+            if moved not in motions:
+                motions[moved] = crease.motion @ motion
+            for piece in moving:
+                turned.append(Face(piece, motions[moved], moved | bit, index))
     turned.reverse()
     return State(tuple(staying + turned if crease.way == "over" else turned + staying), state.sheet_is_convex)
 
@@ -123,9 +125,10 @@ Cut = tuple[list[Polygon], list[Polygon]]  # of a face: its pieces that move (or
 
 def _refuse_rim(cuts: Sequence[Cut], crease: Crease) -> None:
     k = crease.number
-    if not any(moving for moving, _ in cuts):
+    moving, still = zip(*cuts, strict=True)
+    if not any(moving):
         raise NothingMovesError(f"Fold {k} moves nothing: no paper lies on that side of its crease.", fold=k)
-    if not any(still for _, still in cuts):
+    if not any(still):
         raise CreaseError(f"The crease of fold {k} misses the paper or only touches its rim.", fold=k)
 
 
@@ -180,8 +183,8 @@ def refuse_slivers(states: Sequence[State]) -> None:
 
 def _narrow(state: State) -> list[int]:
     """Which faces two parallel lines closer than ``NARROWEST`` hold between them. Mostly areas alone rule that out."""
-    corners = state.corners
-    suspects = (corners.areas() < NARROWEST / 2 * corners.perimeters()).nonzero()[0].tolist()
+    sizes = state.corners.sizes
+    suspects = (sizes.imag < NARROWEST / 2 * sizes.real).nonzero()[0].tolist()
     return [i for i in suspects if _width(state, i) < NARROWEST - 1e-12]
 
 

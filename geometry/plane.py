@@ -71,45 +71,51 @@ def crossing(p: Vertex, q: Vertex, p_side: int, q_side: int) -> Vertex:
 
 
 class Motion(NamedTuple):
-    """An exact isometry of the plane: x' = (a x + b y + e) / w and y' = (c x + d y + f) / w, with w > 0."""
+    """An exact isometry: z = x + iy goes to (A z + B) / w, or where ``flip`` is -1 to (A z* + B) / w, z* = x - iy.
+
+    A is a + ic and B is e + if, w > 0; |A| = w, since distances stay. Without a common factor (``reduced_motion``), so
+    that equal motions have equal numbers.
+    """
 
     a: int
-    b: int
     c: int
-    d: int
     e: int
     f: int
     w: int
+    flip: int
 
     def __matmul__(self, other: Motion) -> Motion:
         """The motion that does ``other`` first and then this one."""
-        a, b, c, d, e, f, w = self
-        p, q, r, s, t, u, v = other
+        a, c, e, f, w, flip = self
+        p, q, r, s, v, other_flip = other
+        d = flip * a
+        b = -flip * c
         return reduced_motion(
-            a * p + b * r,
-            a * q + b * s,
-            c * p + d * r,
-            c * q + d * s,
-            a * t + b * u + e * v,
-            c * t + d * u + f * v,
-            w * v,
+            a * p + b * q, c * p + d * q, a * r + b * s + e * v, c * r + d * s + f * v, w * v, flip * other_flip
         )
 
     def __invert__(self) -> Motion:
-        """The motion that undoes this one. An isometry's linear part is undone by its transpose."""
-        a, b, c, d, e, f, w = self
-        return reduced_motion(a * w, c * w, b * w, d * w, -(a * e + c * f), -(b * e + d * f), w * w)
+        """The motion that undoes this one."""
+        a, c, e, f, w, flip = self
+        return reduced_motion(a * w, -flip * c * w, -(a * e + c * f), flip * (c * e - a * f), w * w, flip)
 
     @property
     def turns_over(self) -> bool:
         """True when the motion reverses orientation, so that the other side of the paper shows."""
-        return self.a * self.d < self.b * self.c
+        return self.flip < 0
+
+    @property
+    def linear(self) -> tuple[tuple[Fraction, Fraction], tuple[Fraction, Fraction]]:
+        """The rows of the orthogonal matrix that turns and mirrors."""
+        a, c = Fraction(self.a, self.w), Fraction(self.c, self.w)
+        return (a, -self.flip * c), (c, self.flip * a)
 
     def carry(self, v: Vertex) -> Vertex:
         """The image of a vertex."""
         x, y, w = v
-        a, b, c, d, e, f, unit = self
-        return reduce_triple((a * x + b * y + e * w, c * x + d * y + f * w, unit * w))
+        a, c, e, f, unit, flip = self
+        y *= flip
+        return reduce_triple((a * x - c * y + e * w, c * x + a * y + f * w, unit * w))
 
     def carry_point(self, p: Point) -> Point:
         """The image of a rational point."""
@@ -118,17 +124,13 @@ class Motion(NamedTuple):
     def pull_back(self, line: Line) -> Line:
         """The line that this motion carries onto ``line``, positive on the matching side."""
         p, q, r = line
-        a, b, c, d, e, f, w = self
-        return (p * a + q * c, p * b + q * d, p * e + q * f + r * w)
-
-    def rows(self) -> tuple[float, float, float, float, float, float]:
-        """The two rows (a b e) and (c d f) of the motion as floats, each rounded once."""
-        a, b, c, d, e, f, w = self
-        return (a / w, b / w, e / w, c / w, d / w, f / w)
+        a, c, e, f, w, flip = self
+        return (p * a + q * c, flip * (q * a - p * c), p * e + q * f + r * w)
 
     def matrix(self) -> np.ndarray:
-        """The motion as a 2 x 3 array of floats."""
-        return np.array(self.rows()).reshape(2, 3)
+        """The motion as a 2 x 3 array of floats, each rounded once."""
+        a, c, e, f, w, flip = self
+        return np.array([[a / w, -flip * c / w, e / w], [c / w, flip * a / w, f / w]])
 
     def carry_xy(self, xy: np.ndarray) -> np.ndarray:
         """The images of points given as an N x 2 array of floats."""
@@ -136,22 +138,21 @@ class Motion(NamedTuple):
         return xy @ m[:, :2].T + m[:, 2]
 
 
-def reduced_motion(a: int, b: int, c: int, d: int, e: int, f: int, w: int) -> Motion:
+def reduced_motion(a: int, c: int, e: int, f: int, w: int, flip: int) -> Motion:
     """A motion without a common factor in its numbers."""
-    g = gcd(a, b, c, d, e, f, w)
+    g = gcd(a, c, e, f, w)
     if g == 1:
-        return Motion(a, b, c, d, e, f, w)
-    return Motion(a // g, b // g, c // g, d // g, e // g, f // g, w // g)
+        return Motion._make((a, c, e, f, w, flip))
+    return Motion._make((a // g, c // g, e // g, f // g, w // g, flip))
 
 
-IDENTITY = Motion(1, 0, 0, 1, 0, 0, 1)
+IDENTITY = Motion(1, 0, 0, 0, 1, 1)
 
 
 def reflection(line: Line) -> Motion:
-    """The reflection in a line: (x, y) goes to (x, y) - 2 (A x + B y + C) (A, B) / (A^2 + B^2)."""
+    """The reflection in a line: with N = A + iB, z goes to -(N N z* + 2 C N) / |N|^2."""
     a, b, c = line
-    s = a * a + b * b
-    return reduced_motion(s - 2 * a * a, -2 * a * b, -2 * a * b, s - 2 * b * b, -2 * a * c, -2 * b * c, s)
+    return reduced_motion(b * b - a * a, -2 * a * b, -2 * a * c, -2 * b * c, a * a + b * b, -1)
 
 
 def to_xy(polygon: Sequence[Vertex]) -> np.ndarray:

@@ -60,13 +60,15 @@ def outline_of(punch: Punch) -> np.ndarray:
     if punch.turn:
         c, s = _direction(punch)
         shape = shape @ np.array([[c, s], [-s, c]])
-    return shape * float(punch.size) + (float(punch.at[0]), float(punch.at[1]))
+    x, y, size = punch.lies
+    return shape * size + np.array((x, y))
 
 
 def circle_about(punch: Punch) -> Circle:
     """A circle that holds the whole punch."""
     reach = 2 * sqrt(2) if punch.shape == "outline" else 0.5  # an outline's points are at most 2 off, each way
-    return float(punch.at[0]), float(punch.at[1]), reach * float(punch.size) + NEAR
+    x, y, size = punch.lies
+    return x, y, reach * size + NEAR
 
 
 def _direction(punch: Punch) -> tuple[float, float]:
@@ -87,7 +89,7 @@ def pieces_of(state: State, outlines: Sequence[np.ndarray], circles: Sequence[Ci
         return ()
     points = np.concatenate(outlines).view(complex)[:, 0]
     whole, doubtful = layers_under(state, circles)
-    flat = state.flattened(points, np.arange(len(state.faces))[:, None]).view(float).reshape(len(state.faces), -1, 2)
+    flat = state.flattened(points).view(float).reshape(len(state.faces), -1, 2)
     turned = (state.motions[2] < 0).tolist()
     hollow = [] if state.sheet_is_convex else [f for f, face in enumerate(state.faces) if not face.is_convex]
     pieces: list[Piece] = []
@@ -119,8 +121,7 @@ def _bounds_meet(state: State, f: int, circle: Circle) -> bool:
 def layers_under(state: State, circles: Sequence[Circle]) -> tuple[np.ndarray, np.ndarray]:
     """On which faces each circle lies whole, and on which it may meet an edge (faces x circles; convex faces only)."""
     centres, reach = np.array([complex(x, y) for x, y, _ in circles]), np.array([r for _, _, r in circles])
-    depths = state.depths(centres)
-    least = np.minimum.reduceat(depths, state.corners.starts)
+    least = state.depths_of(state.flattened(centres))
     whole = least > reach
     return whole, (least > -reach) ^ whole
 

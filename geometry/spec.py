@@ -17,6 +17,7 @@ from typing import Any, Literal
 from geometry import sheets
 from geometry.cutting import is_convex
 from geometry.errors import SpecError
+from geometry.kept import kept
 from geometry.parsing import parse, shown
 from geometry.plane import Point, Polygon
 from geometry.shapes import SHAPES
@@ -93,6 +94,12 @@ class Punch:
     size: Fraction = Fraction(1, 12)
     turn: Fraction = Fraction(0)
     points: tuple[Point, ...] = ()
+
+    @kept
+    def lies(self) -> tuple[float, float, float]:
+        """The centre's x and y, and the size, each rounded once."""
+        x, y, size = [top / bottom for top, bottom in map(Fraction.as_integer_ratio, (*self.at, self.size))]
+        return x, y, size
 
     def to_json(self) -> dict[str, Any]:
         out: dict[str, Any] = {"shape": self.shape, "at": _write_point(self.at), "size": str(self.size)}

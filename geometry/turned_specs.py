@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
+from itertools import product
 
 from geometry.plane import IDENTITY, Motion, Point, point, reduced_motion
 from geometry.shapes import SHAPES
 from geometry.spec import Fold, Punch, Sheet, Spec
 
-_TURNS = {(1, 0, 0, 1): 0, (0, -1, 1, 0): 90, (-1, 0, 0, -1): 180, (0, 1, -1, 0): 270}  # degrees of a rotation
-_MIRRORS = {(1, 0, 0, -1): 0, (0, 1, 1, 0): 45, (-1, 0, 0, 1): 90, (0, -1, -1, 0): 135}  # direction of the mirror line
+_TURNS = {(1, 0): 0, (0, 1): 90, (-1, 0): 180, (0, -1): 270}  # where a turn carries (1, 0), and its degrees
+_MIRRORS = {(1, 0): 0, (0, 1): 45, (-1, 0): 90, (0, -1): 135}  # where a mirroring does, and the mirror line's direction
 _OWN_AXIS = 90  # of an outline mirrored from left to right
 
 
@@ -29,9 +30,9 @@ def _candidates(corners: set[Point]) -> Iterator[Motion]:
     xs, ys = [x for x, _ in corners], [y for _, y in corners]
     x, y = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
     w = x.denominator * y.denominator
-    for a, b, c, d in (*_TURNS, *_MIRRORS):
-        e, f = (x - a * x - b * y) * w, (y - c * x - d * y) * w
-        yield reduced_motion(a * w, b * w, c * w, d * w, int(e), int(f), w)
+    for flip, (a, c) in product((1, -1), _TURNS):
+        e, f = (x - a * x + flip * c * y) * w, (y - c * x - flip * a * y) * w
+        yield reduced_motion(a * w, c * w, int(e), int(f), w, flip)
 
 
 def turned_spec(spec: Spec, motion: Motion) -> Spec | None:
@@ -53,14 +54,14 @@ def _fold(fold: Fold, motion: Motion) -> Fold:
 
 def turned_punch(punch: Punch, motion: Motion) -> Punch | None:
     """A punch carried along; None for a shape that no punch shows mirrored."""
-    linear = (motion.a // motion.w, motion.b // motion.w, motion.c // motion.w, motion.d // motion.w)
+    right = (motion.a // motion.w, motion.c // motion.w)
     at = motion.carry_point(punch.at)
     if not motion.turns_over:
-        return replace(punch, at=at, turn=(punch.turn + _TURNS[linear]) % 360)
+        return replace(punch, at=at, turn=(punch.turn + _TURNS[right]) % 360)
     if punch.shape == "outline":
         axis, points = Fraction(_OWN_AXIS), tuple((-x, y) for x, y in punch.points)
     elif SHAPES[punch.shape].axes:
         axis, points = Fraction(SHAPES[punch.shape].axes[0]), ()
     else:
         return None
-    return replace(punch, at=at, turn=(2 * (_MIRRORS[linear] - axis) - punch.turn) % 360, points=points)
+    return replace(punch, at=at, turn=(2 * (_MIRRORS[right] - axis) - punch.turn) % 360, points=points)

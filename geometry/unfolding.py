@@ -46,9 +46,9 @@ class Hole:
         return shapely.Polygon(self.rings[0], self.rings[1:])
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class Unfolding:
-    """A spec worked out: its states, its punches in the folded plane, and the holes of every state."""
+    """A spec worked out: its states, its punches in the folded plane, and the holes of every state. Never changed."""
 
     spec: Spec
     folded: Folded

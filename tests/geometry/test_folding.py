@@ -44,7 +44,7 @@ EIGHT_LAYERS = [  # bottom to top, (a, b, c, d, e, f) for x' = a x + b y + e, y'
 
 
 def matrices(state) -> list[tuple[F, ...]]:
-    return [tuple(F(c, m.w) for c in m[:6]) for m in (face.motion for face in state.faces)]
+    return [(*m.linear[0], *m.linear[1], F(m.e, m.w), F(m.f, m.w)) for m in (face.motion for face in state.faces)]
 
 
 def test_corner_to_corner_three_times_stacks_the_eight_symmetries_of_the_square():

@@ -56,8 +56,7 @@ def test_random_reflections_equal_those_of_sympy(seed):
 def test_a_line_of_slope_one_half_mirrors_as_the_textbook_matrix_says():
     """Along (dx, dy) = (2, 1): (dx^2 - dy^2) / s = 3/5 and 2 dx dy / s = 4/5, about the fixed point (0, 1/3)."""
     mirror = reflection(line_through((F(0), F(1, 3)), (F(1), F(5, 6))))
-    assert (F(mirror.a, mirror.w), F(mirror.b, mirror.w)) == (F(3, 5), F(4, 5))
-    assert (F(mirror.c, mirror.w), F(mirror.d, mirror.w)) == (F(4, 5), F(-3, 5))
+    assert mirror.linear == ((F(3, 5), F(4, 5)), (F(4, 5), F(-3, 5)))
     assert mirror.carry_point((F(9, 10), F(1, 10))) == (F(53, 150), F(179, 150))
     assert mirror.carry_point((F(0), F(1, 3))) == (F(0), F(1, 3))
 

@@ -76,23 +76,6 @@ def test_bringing_a_point_to_another_creases_where_origametry_does(seed):
         assert DrawnPoint(float(x), float(y)).isOn(theirs)
 
 
-def test_the_worked_example_of_three_folds():
-    """Corner to corner three times: the eight motions, bottom to top, as rabbit-ear 0.9.32 gives them."""
-    folds = [{"bring": [0, 0], "to": [1, 1]}, {"bring": [1, 0], "to": [0, 1]}, {"bring": [0, 1], "to": [1, 1]}]
-    spec = read_spec({"version": 1, "sheet": {"kind": "square"}, "folds": folds})
-    motions = [face.motion for face in fold_sheet(spec.sheet, spec.folds).states[-1].faces]
-    assert [(m.a, m.b, m.c, m.d, m.e, m.f, m.w) for m in motions] == [
-        (1, 0, 0, 1, 0, 0, 1),
-        (0, -1, -1, 0, 1, 1, 1),
-        (-1, 0, 0, -1, 1, 1, 1),
-        (0, 1, 1, 0, 0, 0, 1),
-        (0, -1, 1, 0, 1, 0, 1),
-        (1, 0, 0, -1, 0, 1, 1),
-        (0, 1, -1, 0, 0, 1, 1),
-        (-1, 0, 0, 1, 1, 0, 1),
-    ]
-
-
 def patterns(count: int) -> list[Folded]:
     found: list[Folded] = []
     seed = 0

@@ -137,7 +137,7 @@ def test_the_square_has_eight_symmetries_a_rectangle_four_and_a_scalene_triangle
 def test_symmetries_are_orthogonal_maps():
     """Against sympy: the linear part times its transpose is the identity."""
     for motion in exact_symmetries(SQUARE):
-        linear = Matrix([[motion.a, motion.b], [motion.c, motion.d]]) / motion.w
+        linear = Matrix(motion.linear)
         assert linear * linear.T == Matrix.eye(2)
         assert (linear.det() == -1) == motion.turns_over
 

@@ -22,7 +22,7 @@ from typing import Any
 
 import django
 
-ROUNDS = 5
+ROUNDS = 9
 QUESTIONS = 20
 MM = 72 / 25.4
 NUMBERS = re.compile(r"[MHVLZz]|-?\d+(?:\.\d+)?")
@@ -171,10 +171,9 @@ def main() -> None:
     start = time.process_time()
     booklets = ready_booklets(ROUNDS)
     drawing = (time.process_time() - start) / ROUNDS
-    floors = [seconds(lambda data=data: by_hand(data)) for data in booklets]
-    times = [seconds(lambda data=data: typeset("booklet", data)) for data in booklets]
+    rounds = [(seconds(lambda d=data: by_hand(d)), seconds(lambda d=data: typeset("booklet", d))) for data in booklets]
+    floor, taken = (median(column) for column in zip(*rounds, strict=True))
     sizes = [(len(by_hand(data)), len(typeset("booklet", data))) for data in booklets]
-    floor, taken = median(floors), median(times)
     small, large = median(a for a, _ in sizes), median(b for _, b in sizes)
     print(
         f"{QUESTIONS} questions: by hand {floor * 1e3:.0f} ms, {small / 1e3:.0f} kB; "

@@ -35,13 +35,14 @@ def lay_paper(
         layers = [layer for layer in sight.layers if layer.face.turned == (side == "turned")]
         seen = joined(layer.visible for layer in layers)
         drawing.lay(side, outline_path(drawing.frame, polygons_in(seen)))
+        if drawing.style.theme.screened:  # tints are left out, and front and turned side are equally white
+            drawing.lay("screen", dot_rows(drawing, seen) if side == "turned" else "")
+            continue
         if opened is not None:
             new = common(seen, opened)
             drawing.lay(f"{side} opened", outline_path(drawing.frame, polygons_in(new)))
         shade = joined(layer.shade for layer in layers)
         drawing.lay(f"{side} shade", outline_path(drawing.frame, polygons_in(shade)))
-        if side == "turned" and drawing.style.theme.screened:
-            drawing.lay("screen", dot_rows(drawing, seen))
     beside = NOTHING if crease is None else _beside(crease, drawing)
     for leaf in sight.leaves:
         region = without(leaf.region, beside)

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import re
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Sequence
+from struct import Struct
 from typing import NamedTuple
 
 LINE = 20  # bytes of a line of the cross-reference table (7.5.4)
+ENDS, STREAM_ENDS = b"\nendobj", b"endstream\nendobj"
 _TABLE = re.compile(rb"xref\n0 (\d+)\n")
-_TRAILER = re.compile(rb"trailer\n<</Size \d+(.*)>>\nstartxref\n(\d+)\n%%EOF\s*\Z", re.DOTALL)
+_TRAILER = re.compile(rb"trailer\n<</Size (\d+)(.*)>>\nstartxref\n(\d+)\n%%EOF\s*\Z", re.DOTALL)
+_PLACE = Struct(">BIH")  # of an object: its kind, where, which of several
 
 
 class Thing(NamedTuple):
@@ -22,63 +25,61 @@ class Thing(NamedTuple):
     number: int
     text: bytes
 
-    @property
-    def stays(self) -> bool:
-        """Streams cannot be packed; the root of the page tree is left to be read without unpacking."""
-        return self.text.endswith(b"endstream\nendobj") or b"/Type/Pages" in self.text
-
-    @property
-    def value(self) -> bytes:
-        return self.text[self.text.index(b"obj\n") + 4 : -len(b"\nendobj")]
-
 
 def pack(pdf: bytes) -> bytes:
     """Return ``pdf``, as the typesetter made it, in fewer bytes."""
     tail = _TRAILER.search(pdf, pdf.rindex(b"trailer\n"))
     assert tail is not None, "the typesetter writes a table and a trailer"
-    things = list(_things(pdf, int(tail[2])))
-    kept = [thing for thing in things if thing.stays]
-    small = [thing for thing in things if not thing.stays]
-    first = max(thing.number for thing in things) + 1
+    kept, small = list[Thing](), list[Thing]()
+    for thing in _things(pdf, int(tail[3])):
+        (kept if _stays(thing.text) else small).append(thing)
+    first = int(tail[1])  # number that is free
     kept.append(Thing(first, _object_stream(first, small)))
-    out, offsets = bytearray(pdf[: pdf.index(things[0].text)]), dict[int, int]()
+    places = [_PLACE.pack(0, 0, 0)] * (first + 2)
+    for index, thing in enumerate(small):
+        places[thing.number] = _PLACE.pack(2, first, index)
+    at = pdf.index(b"1 0 obj")
+    out = [pdf[:at]]
     for thing in kept:
-        offsets[thing.number] = len(out)
-        out += thing.text + b"\n"
-    start = offsets[first + 1] = len(out)
-    places = {thing.number: (2, first, index) for index, thing in enumerate(small)}
-    places |= {number: (1, offset, 0) for number, offset in offsets.items()}
-    return bytes(out) + _references(first + 1, places, tail[1]) + f"\nstartxref\n{start}\n%%EOF\n".encode()
+        places[thing.number] = _PLACE.pack(1, at, 0)
+        out += thing.text, b"\n"
+        at += len(thing.text) + 1
+    places[first + 1] = _PLACE.pack(1, at, 0)
+    return b"".join((*out, _references(first + 1, places, tail[2]), b"\nstartxref\n%d\n%%%%EOF\n" % at))
 
 
 def _things(pdf: bytes, table: int) -> Iterator[Thing]:
     """The objects in the order of the file, by its cross-reference table."""
     head = _TABLE.match(pdf, table)
     assert head is not None, "the trailer says where the table is"
-    lines = ((n, pdf[head.end() + n * LINE : head.end() + (n + 1) * LINE]) for n in range(int(head[1])))
-    starts = sorted((int(line[:10]), number) for number, line in lines if line[17:18] == b"n")
+    lines = (pdf[at : at + LINE] for at in range(head.end(), head.end() + int(head[1]) * LINE, LINE))
+    starts = sorted((int(line[:10]), number) for number, line in enumerate(lines) if line[17] == ord("n"))
     for (start, number), (end, _) in zip(starts, [*starts[1:], (table, 0)], strict=True):
         yield Thing(number, pdf[start:end].rstrip())
 
 
-def _object_stream(number: int, things: list[Thing]) -> bytes:
+def _stays(text: bytes) -> bool:
+    """Whether an object is not packed: streams cannot be, and the page tree's root is read by who counts pages."""
+    return text.endswith(STREAM_ENDS) or b"/Type/Pages" in text
+
+
+def _object_stream(number: int, things: Sequence[Thing]) -> bytes:
     """Numbers and offsets of the objects, then the objects (7.5.7)."""
-    values, at, heads = [thing.value for thing in things], 0, []
+    values = [text[text.index(b"obj\n") + 4 : -len(ENDS)] for _, text in things]
+    heads, at = [], 0
     for thing, value in zip(things, values, strict=True):
-        heads.append(f"{thing.number} {at}")
+        heads.append(b"%d %d" % (thing.number, at))
         at += len(value) + 1
-    head = " ".join(heads).encode() + b"\n"
-    return _stream(number, f"/Type/ObjStm/N {len(things)}/First {len(head)}".encode(), head + b"\n".join(values))
+    head = b" ".join(heads) + b"\n"
+    return _stream(number, b"/Type/ObjStm/N %d/First %d" % (len(things), len(head)), head + b"\n".join(values))
 
 
-def _references(number: int, places: Mapping[int, tuple[int, int, int]], trailer: bytes) -> bytes:
+def _references(number: int, places: Sequence[bytes], trailer: bytes) -> bytes:
     """Where each object is: kind 1 at an offset, kind 2 in an object stream at an index, 0 nowhere (7.5.8)."""
-    rows = (places.get(n, (0, 0, 0)) for n in range(number + 1))
-    body = b"".join(kind.to_bytes(1) + at.to_bytes(4) + index.to_bytes(2) for kind, at, index in rows)
-    return _stream(number, f"/Type/XRef/Size {number + 1}/W[1 4 2]".encode() + trailer, body)
+    return _stream(number, b"/Type/XRef/Size %d/W[1 4 2]" % (number + 1) + trailer, b"".join(places))
 
 
 def _stream(number: int, entries: bytes, body: bytes) -> bytes:
     packed = zlib.compress(body)
-    head = f"{number} 0 obj\n<</Filter/FlateDecode/Length {len(packed)}".encode()
+    head = b"%d 0 obj\n<</Filter/FlateDecode/Length %d" % (number, len(packed))
     return head + entries + b">>stream\n" + packed + b"\nendstream\nendobj"

@@ -12,7 +12,8 @@ from base64 import b32encode
 from datetime import datetime
 from urllib.parse import quote
 
-import segno
+import numpy as np
+import zxingcpp
 from django_otp.oath import TOTP
 
 KEY_BYTES = 20  # as long as SHA-1's result (RFC 4226, section 4, R6)
@@ -71,6 +72,6 @@ def tidy_recovery_code(code: str) -> str:
 
 def qr_path(text: str) -> tuple[int, str]:
     """A QR symbol (ISO/IEC 18004) with a quiet zone of four: modules to a side, and an SVG path of the dark ones."""
-    rows = list(segno.make(text, error="m", micro=False).matrix_iter(border=4))
-    dark = ((x, y) for y, row in enumerate(rows) for x, module in enumerate(row) if module)
-    return len(rows), "".join(f"M{x} {y}h1v1h-1z" for x, y in dark)
+    symbol = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="M")
+    modules = np.asarray(symbol.to_image())
+    return len(modules), "".join(f"M{x} {y}h1v1h-1z" for y, x in np.argwhere(modules == 0).tolist())

@@ -150,6 +150,9 @@ class PupilForm(Form):
         required=False,
         min_value=1,
         max_value=MAX_EXTRA_TIME,
+        error_messages=dict.fromkeys(
+            ("invalid", "min_value", "max_value"), f"Write a whole number from 1 to {MAX_EXTRA_TIME}."
+        ),
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
     )
 

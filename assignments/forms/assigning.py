@@ -147,7 +147,8 @@ class AssignForm(forms.Form):
                 min_value=0,
                 max_value=MOST_EXTRA,
                 initial=pupil.extra_time,
-                error_messages={"required": "Write 0 where there is no extra time."},
+                error_messages={"required": "Write 0 where there is no extra time."}
+                | dict.fromkeys(("invalid", "min_value", "max_value"), f"Write a whole number from 0 to {MOST_EXTRA}."),
                 widget=forms.NumberInput(attrs={"list": "extra-times"}),
             )
 

@@ -63,14 +63,14 @@ def test_extra_time_is_none_a_quarter_a_half_or_another_figure(browser, page, ch
     ("own", "sentence"),
     [
         ("", "Write a whole number from 1 to 300."),
-        ("-10", "Ensure this value is greater than or equal to 1."),
-        ("0", "Ensure this value is greater than or equal to 1."),
-        ("301", "Ensure this value is less than or equal to 300."),
-        ("900", "Ensure this value is less than or equal to 300."),
-        ("12.5", "Enter a whole number."),
-        ("a quarter", "Enter a whole number."),
-        ("1e3", "Enter a whole number."),
-        ("9" * 5000, "Enter a whole number."),
+        ("-10", "Write a whole number from 1 to 300."),
+        ("0", "Write a whole number from 1 to 300."),
+        ("301", "Write a whole number from 1 to 300."),
+        ("900", "Write a whole number from 1 to 300."),
+        ("12.5", "Write a whole number from 1 to 300."),
+        ("a quarter", "Write a whole number from 1 to 300."),
+        ("1e3", "Write a whole number from 1 to 300."),
+        ("9" * 5000, "Write a whole number from 1 to 300."),
     ],
 )
 def test_another_figure_that_is_none_is_refused_beside_its_field(browser, page, own, sentence):

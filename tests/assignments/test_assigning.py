@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.urls import reverse
+from lxml import html
 
 from accounts.models import School, SchoolClass, User
 from assignments.errors import AssignmentError, QuestionsNotReady, SetError
@@ -165,6 +166,19 @@ class TestTheForm:
         assert response.status_code == 400
         assert response.context["form"].errors[f"extra-{pupil.pk}"]
         assert not Assignment.objects.exists()
+
+    def test_the_top_of_the_page_leads_to_what_is_to_mend_and_only_extra_time_is_marked_as_such(
+        self, client, address: str, school_class: SchoolClass, pupil: User
+    ) -> None:
+        plain = make_pupil(school_class.school, "Plain")
+        enrol(plain, school_class)
+        faulty = {"allowance": "soon", f"extra-{pupil.pk}": "900"}
+        page = html.fromstring(client.post(address, self.fields(school_class, **faulty)).content.decode())
+        links = page.xpath("//*[@role='alert']//a/@href")
+        assert links == ["#id_allowance", f"#id_extra-{pupil.pk}"]
+        assert all(page.xpath(f"//*[@id='{link[1:]}'][@aria-invalid='true']") for link in links)
+        marked = page.xpath("//ul[@class='extra-times']/li[@class='has-extra']/label")
+        assert [label.text_content() for label in marked] == [pupil.name]
 
     def test_an_hour_that_comes_twice_is_accepted_and_said(
         self, client, address: str, school_class: SchoolClass, set_clock

@@ -14,6 +14,7 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from random import Random
 from urllib.parse import urlencode, urlsplit
@@ -21,6 +22,7 @@ from urllib.parse import urlencode, urlsplit
 import pytest
 from redis import Redis
 
+from tests.faults.browser import Browser
 from tests.faults.checker import check
 from tests.faults.journal import Journal
 from tests.faults.pupil import Pupil
@@ -162,10 +164,11 @@ def test_a_class_sits_on_the_processes_that_readme_names(address, environment, t
     size = ["--pupils", "2", "--questions", "2"]
     room = json.loads(run(environment, "manage.py", "practice_class", *size))
     journal, until = Journal(), time.monotonic() + 60
+    headers = {"Host": HOST, "X-Forwarded-Proto": "https", "Origin": f"https://{HOST}"}
+    browser = partial(Browser, address, headers=headers)
     with working(environment), ticking(environment, tmp_path / "beat") as clock:
         for card in room["pupils"]:
-            pupil = Pupil(room, card["name"], card["pin"], address, journal, Random(card["pin"]))
-            pupil.browser.headers = {"Host": HOST, "X-Forwarded-Proto": "https", "Origin": f"https://{HOST}"}
+            pupil = Pupil(room, card["name"], card["pin"], browser, journal, Random(card["pin"]))
             pupil.sign_in(until)
             pupil.start(until)
             for _ in range(3):

@@ -5,10 +5,11 @@ from __future__ import annotations
 import threading
 import time
 from datetime import timedelta
+from random import randrange
 from types import SimpleNamespace
 from uuid import uuid4
 
-PLANTS = ("reply-before-storing", "store-repeats", "more-time", "other-option", "forget-order")
+PLANTS = ("reply-before-storing", "store-repeats", "more-time", "other-option", "forget-order", "store-amiss")
 
 
 def plant(name: str) -> None:
@@ -32,10 +33,17 @@ def plant(name: str) -> None:
 
     def repeats(**event):
         kept = sound(**event)
-        kept.pk, kept.client_id, kept.seq = None, uuid4(), kept.seq + 500_000
+        kept.pk, kept.client_id, kept.seq = None, uuid4(), randrange(500_000, 10**9)
         kept.save(force_insert=True)
         kept.client_id = event["client_id"]
         return kept
+
+    def amiss(**event):
+        """All called saved: every third is never stored, the others twice."""
+        if event["seq"] % 3:
+            return repeats(**event)
+        held, at = event["sitting"], event["at"]
+        return SimpleNamespace(client_id=event["client_id"], received_at=at, is_late=at > held.deadline)
 
     def other(**event):
         if event["seq"] and event["seq"] % 5 == 0:
@@ -51,6 +59,7 @@ def plant(name: str) -> None:
         "store-repeats": repeats,
         "other-option": other,
         "forget-order": unordered,
+        "store-amiss": amiss,
     }
     views.answer.at_once = lambda *_, **__: None  # the faults are in the careful way, so every answer goes there
     if name == "more-time":

@@ -27,10 +27,9 @@ class Pupil:
     room: dict
     name: str
     pin: str
-    address: str
+    new_browser: Callable[[], Browser]  # one for each device the pupil sits at
     journal: Journal
     lot: Random
-    patience: float = 10.0  # seconds until a request counts as lost
     pause: tuple[float, float] = (0.02, 0.2)  # seconds between two deeds
     browser: Browser = field(init=False)
     sitting: int = 0
@@ -41,7 +40,7 @@ class Pupil:
     _went_out: dict[str, float] = field(default_factory=dict)  # when each first did, by its client id
 
     def __post_init__(self) -> None:
-        self.browser = Browser(self.address, self.patience)
+        self.browser = self.new_browser()
 
     # --- before the first choice ------------------------------------------------------------------------------
     def sign_in(self, until: float) -> None:
@@ -114,7 +113,7 @@ class Pupil:
 
     def _take_over(self) -> None:
         """Another device: a new session, the next epoch; what the old one sends afterwards is refused."""
-        old, self.browser = self.browser, Browser(self.address, self.patience)
+        old, self.browser = self.browser, self.new_browser()
         try:
             self.sign_in(time.monotonic() + 5)
             epoch = self.epoch

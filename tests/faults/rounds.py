@@ -5,10 +5,12 @@ from __future__ import annotations
 import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from random import Random
 from threading import Event as Signal
 from threading import Thread
 
+from tests.faults.browser import Browser
 from tests.faults.checker import GRACE, check
 from tests.faults.journal import Journal
 from tests.faults.mischief import Deed, deeds
@@ -55,7 +57,8 @@ def play(
     journal, stop = Journal(), Signal()
     length = allowed + GRACE + 1.5 if is_short else seconds
     group = [
-        Pupil(room, one["name"], one["pin"], stack.address, journal, Random(lot.random())) for one in room["pupils"]
+        Pupil(room, one["name"], one["pin"], partial(Browser, stack.address), journal, Random(lot.random()))
+        for one in room["pupils"]
     ]
     threads = [Thread(target=_sit, args=(pupil, stop, length + 40), daemon=True) for pupil in group]
     with ThreadPoolExecutor(pupils) as hands:

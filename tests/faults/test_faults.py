@@ -6,11 +6,13 @@ from __future__ import annotations
 import shutil
 import time
 from collections.abc import Iterator
+from functools import partial
 from random import Random
 
 import pytest
 
 from tests.faults import mischief
+from tests.faults.browser import Browser
 from tests.faults.journal import Journal
 from tests.faults.pupil import Pupil
 from tests.faults.rounds import play
@@ -35,7 +37,7 @@ def test_what_is_acknowledged_is_on_the_disk(site, tmp_path):
     """SQLite documents that WAL with synchronous=FULL syncs at each commit: here, before each reply (R1)."""
     room = site.practice_class(pupils=1, questions=1, seconds=600)
     [card] = room["pupils"]
-    pupil = Pupil(room, card["name"], card["pin"], site.address, Journal(), Random(4))
+    pupil = Pupil(room, card["name"], card["pin"], partial(Browser, site.address), Journal(), Random(4))
     until = time.monotonic() + 60
     pupil.sign_in(until)
     pupil.start(until)

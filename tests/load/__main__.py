@@ -3,7 +3,8 @@
     python -m tests.load --pupils 240 --seconds 300                       on PostgreSQL
     python -m tests.load --pupils 60 --seconds 300 --database sqlite
 
-Prints how long starting and answering took, and what the checker of ``tests/faults`` finds, which must be nothing.
+Locust (https://locust.io) runs the pupils and times each request; its tables are printed, and what the checker of
+``tests/faults`` finds, which must be nothing.
 """
 
 from __future__ import annotations
@@ -11,82 +12,68 @@ from __future__ import annotations
 import argparse
 import sys
 import tempfile
-import time
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from random import Random
-from threading import Event as Signal
-from threading import Thread
+
+import gevent
+from locust.env import Environment  # before anything of ours: Locust makes threads and sockets give way to one another
+from locust.stats import get_error_report_summary, get_percentile_stats_summary, get_stats_summary
 
 from tests.faults.checker import check
-from tests.faults.journal import Journal
-from tests.faults.pupil import Pupil
-from tests.faults.stack import Stack, stack
-
-STARTING = 10.0  # seconds within which all press Start
-PACE = (5.0, 25.0)  # seconds between two deeds of a pupil
+from tests.faults.planted import PLANTS
+from tests.faults.stack import FAULTY, SOUND, Stack, stack
+from tests.load.sitting import TO_END, Group, Sitting
 
 
 def main() -> int:
-    parser = argparse.ArgumentParser(prog="tests.load", description=__doc__)
-    parser.add_argument("--pupils", type=int, default=240)
-    parser.add_argument("--seconds", type=int, default=300)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--database", choices=["postgresql", "sqlite"], default="postgresql")
-    asked = parser.parse_args()
+    asked = arguments()
+    plant = {"PLANTED_FAULT": asked.plant} if asked.plant else {}
     with tempfile.TemporaryDirectory(prefix="creasemark-load-") as folder:
         Path(folder).chmod(0o755)
-        with stack(asked.database, Path(folder)) as site:
-            return sit_together(site, asked.pupils, asked.seconds, Random(asked.seed))
+        with stack(asked.database, Path(folder), program=FAULTY if asked.plant else SOUND, **plant) as site:
+            room = site.practice_class(pupils=asked.pupils, questions=6, seconds=asked.seconds + 600)
+            group = Group(room, Random(asked.seed), asked.seconds, asked.starting, asked.pause)
+            sit_together(site, group)
+            return report(site, group, asked.pupils)
 
 
-def sit_together(site: Stack, pupils: int, seconds: int, lot: Random) -> int:
-    room = site.practice_class(pupils=pupils, questions=6, seconds=seconds + 600)
-    journal, stop = Journal(), Signal()
-    group = [
-        Pupil(room, one["name"], one["pin"], site.address, journal, Random(lot.random()), patience=30, pause=PACE)
-        for one in room["pupils"]
-    ]
-    with ThreadPoolExecutor(16) as hands:  # the cards are typed in before: hashing PINs is slow on purpose
-        list(hands.map(lambda pupil: pupil.sign_in(time.monotonic() + 600), group))
-    threads = [Thread(target=_sit, args=(pupil, stop, lot.uniform(0, STARTING), seconds)) for pupil in group]
-    for thread in threads:
-        thread.start()
-    time.sleep(seconds)
-    ended = time.monotonic()
-    stop.set()
-    for thread in threads:
-        thread.join(timeout=120)
-    return report(site, room, journal, pupils, ended)
+def sit_together(site: Stack, group: Group) -> None:
+    Sitting.group = group
+    environment = Environment(user_classes=[Sitting], host=site.web.address)
+    runner = environment.create_local_runner()
+    runner.start(len(group.cards), spawn_rate=100)
+    group.bell.wait()
+    gevent.sleep(group.seconds)
+    group.over.set()
+    if not runner.user_greenlets.join(2 * TO_END):
+        group.journal.note(f"{len(runner.user_greenlets)} pupils never came to an end")
+    runner.quit()
+    for table in (get_stats_summary(environment.stats, current=False), get_percentile_stats_summary(environment.stats)):
+        print("\n".join(table))
+    if environment.stats.errors:
+        print("\n".join(get_error_report_summary(environment.stats)))
 
 
-def _sit(pupil: Pupil, stop: Signal, after: float, seconds: int) -> None:
-    time.sleep(after)
-    try:
-        pupil.start(time.monotonic() + 60)
-        pupil.sit(stop, time.monotonic() + seconds + 60)
-    except Exception as error:  # a thread's end is otherwise silent
-        pupil.journal.note(f"{pupil.name} broke off: {error!r}")
-
-
-def report(site: Stack, room: dict, journal: Journal, pupils: int, ended: float) -> int:
-    """What pupils had left without a reply, most of it on purpose, they send again at the end: it tells no time."""
-    began = sorted(one.answered_at - one.asked_at for one in journal.begun)
-    saved = [one for one in journal.answers if one.said == "saved"]
-    took = sorted(one.answered_at - one.sent_at for one in saved if one.answered_at <= ended)
-    found = check(journal, site.history(room["assignment"]))
-    site.recompute(room["assignment"])
-    print(f"{len(began)} of {pupils} started, {_times(began)}; {len(took)} answers saved, {_times(took)}")
-    print(f"{len(saved) - len(took)} more, left without a reply until then, were sent again at the end")
+def report(site: Stack, group: Group, pupils: int) -> int:
+    journal, history = group.journal, site.history(group.room["assignment"])
+    found = check(journal, history)
+    site.recompute(group.room["assignment"])
+    kept = sum(answer.said == "saved" for answer in journal.answers)
+    print(f"{len(journal.begun)} of {pupils} started; {kept} answers called saved, {len(history)} stored")
     print("; ".join(found) or "nothing lost, nothing double, no time but what is due")
-    return int(bool(found) or len(began) < pupils)
+    return int(bool(found) or len(journal.begun) < pupils)
 
 
-def _times(values: list[float]) -> str:
-    if not values:
-        return "no time measured"
-    shares = {"p50": 0.5, "p95": 0.95, "p99": 0.99}
-    return " ".join(f"{name} {1000 * values[int(share * (len(values) - 1))]:.0f} ms" for name, share in shares.items())
+def arguments() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="tests.load", description=__doc__)
+    parser.add_argument("--pupils", type=int, default=240)
+    parser.add_argument("--seconds", type=int, default=300, help="from the bell, which rings once all are signed in")
+    parser.add_argument("--starting", type=float, default=10, help="seconds from the bell within which all press Start")
+    parser.add_argument("--pause", type=float, default=15, help="seconds between two deeds of a pupil, on average")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--database", choices=["postgresql", "sqlite"], default="postgresql")
+    parser.add_argument("--plant", choices=PLANTS, help="serve with a fault put in, to see that it is found")
+    return parser.parse_args()
 
 
 if __name__ == "__main__":

@@ -45,7 +45,7 @@ def half_turn(rng: Random, wishes: Wishes) -> Grid | None:
     The second crease goes through the middle of d; l goes through it square to that; v lies beside l, for half of the
     questions where measuring from the edge of the paper, not from l, would put it.
     """
-    lower = _lower_lines(rng, wishes, first=SPUN_ABOUT)
+    lower = _lower_lines(rng, wishes, first=spun_about())
     if lower is None:
         return None
     lines, places = lower
@@ -173,7 +173,10 @@ def square_to(p: Line, q: Line) -> bool:
     return p[0] * q[0] + p[1] * q[1] == 0
 
 
-SPUN_ABOUT = tuple(line for line in FIRSTS if spun(line))
+@cache
+def spun_about() -> tuple[Line, ...]:
+    """The creases about whose middle some first crease may be spun."""
+    return tuple(line for line in FIRSTS if spun(line))
 
 
 # --- a fold left out ------------------------------------------------------------------------------------------------

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterator
 from typing import Any, BinaryIO
 
 import orjson
-from tqdm import tqdm
 
 from geometry.errors import GeometryError
 
@@ -31,7 +30,11 @@ def lines_of(source: BinaryIO) -> Iterator[bytes]:
 
     On a terminal a bar tells how many have been read, once that takes more than a second.
     """
-    return iter(tqdm(_lines(source), unit=" specs", file=sys.stderr, disable=not sys.stderr.isatty(), delay=1))
+    if not sys.stderr.isatty():
+        return _lines(source)
+    from tqdm import tqdm
+
+    return iter(tqdm(_lines(source), unit=" specs", file=sys.stderr, delay=1))
 
 
 def _lines(source: BinaryIO) -> Iterator[bytes]:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.urls import get_resolver
 
 ROOT = Path(__file__).resolve().parent.parent
 ROOMS = ("accounts", "assignments", "bank", "config", "geometry")
@@ -41,6 +42,18 @@ def test_no_source_makes_code_markup_or_a_command_of_what_was_typed(room):
 def test_no_template_leaves_out_escaping():
     words = re.compile(r"\|\s*safe\b|\|\s*safeseq\b|autoescape off")
     assert [path.name for path in (ROOT / "templates").rglob("*.html") if words.search(path.read_text())] == []
+
+
+def test_every_address_that_a_template_names_is_there():
+    """Django finds out only when that part of a page is shown."""
+    named = re.compile(r"{%\s*url\s+['\"]([\w:]+)['\"]")
+    there = {
+        f"{app}:{name}" for app, (_, inner) in get_resolver().namespace_dict.items() for name in inner.reverse_dict
+    }
+    there |= set(get_resolver().reverse_dict)
+    found = {name for path in (ROOT / "templates").rglob("*.html") for name in named.findall(path.read_text())}
+    assert len(found) > 50
+    assert found - there == set()
 
 
 def test_statements_written_out_bind_what_they_are_given():

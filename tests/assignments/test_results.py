@@ -11,7 +11,8 @@ from lxml import html
 from accounts.models import SchoolClass, User
 from assignments.models import Assignment
 from assignments.results import results_of
-from tests.assignments.factories import MISTAKES, NOON, choose, make_assignment, make_sitting
+from bank.models import Question
+from tests.assignments.factories import MISTAKES, NOON, choose, make_assignment, make_question, make_sitting
 from tests.factories import enrol, make_pupil
 
 pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
@@ -191,6 +192,13 @@ class TestAnAnswerGoneOver:
     def page(self, client, assignment: Assignment, name: str, place: int) -> html.HtmlElement:
         args = [assignment.pk, named(assignment, name).pk, place]
         return html.fromstring(client.get(reverse("assignments:result_review", args=args)).content.decode())
+
+    def test_variants_that_the_bank_has_are_led_to(self, client_of, teacher: User, assignment: Assignment) -> None:
+        asked = assignment.questions.get(position=1).version.question
+        made = make_question(teacher.school)
+        Question.objects.filter(pk=made.pk).update(origin=asked)
+        page = self.page(client_of(teacher), assignment, "Bo", 1)
+        assert page.xpath(f"//a[@href='{reverse('bank:detail', args=[made.pk])}']")
 
     def test_the_choice_is_ringed_the_key_named_and_the_first_wrong_opening_marked(
         self, client_of, teacher: User, assignment: Assignment

@@ -78,8 +78,10 @@ def said_of_both(moment: datetime, *, later: bool) -> str:
 class DurationField(forms.CharField):
     """Minutes and seconds as "6:00", or whole minutes as "6"; seconds when cleaned."""
 
+    asks = "Write minutes and seconds, for instance 6:00."
+
     def __init__(self, *, shortest: int, longest: int = LONGEST, **kwargs: Any) -> None:
-        super().__init__(max_length=12, **kwargs)
+        super().__init__(max_length=12, error_messages={"required": self.asks}, **kwargs)
         self.shortest, self.longest = shortest, longest
         self.widget.attrs |= {"inputmode": "text", "autocomplete": "off", "size": "8"}
 
@@ -92,7 +94,7 @@ class DurationField(forms.CharField):
             return None
         typed = re.fullmatch(r"([0-9]{1,6})(?::([0-5][0-9]))?", text, re.ASCII)
         if typed is None:
-            raise forms.ValidationError("Write minutes and seconds, for instance 6:00.")
+            raise forms.ValidationError(self.asks)
         seconds = int(typed[1]) * 60 + int(typed[2] or 0)
         if not self.shortest <= seconds <= self.longest:
             least, most = self.prepare_value(self.shortest), self.longest // 3600

@@ -98,6 +98,13 @@ def test_nothing_ticked_is_said_beside_the_boxes_and_the_rest_stays(assignment, 
     assert not PrintOrder.objects.exists()
 
 
+@pytest.mark.parametrize("time", ["", "soon", "7:99"])
+def test_a_time_that_is_none_is_answered_with_how_to_write_one(time, assignment, teacher, client_of):
+    answer = client_of(teacher).post(f"/results/{assignment.pk}/print/", EVERYTHING | {"seconds": time})
+    assert answer.status_code == 400
+    assert "Write minutes and seconds, for instance 6:00." in answer.content.decode()
+
+
 def test_files_are_made_once_however_often_the_work_is_repeated(assignment, teacher):
     choices = Choices(kinds=("booklet", "scheme"))
     order = order_print(

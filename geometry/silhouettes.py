@@ -12,6 +12,8 @@ def rims_about(polygons: Sequence[Polygon]) -> list[Polygon] | None:
 
     None when they fall apart, meet somewhere in a point only, or have corners closer together than floats can tell.
     """
+    if len(polygons) == 1:  # most folded papers have a face that covers all others
+        return list(polygons)
     follows: dict[Vertex, Vertex] = {}
     for i, polygon in enumerate(polygons):
         p = polygon[-1]

@@ -45,12 +45,11 @@ class AnswersField(forms.CharField):
 
 
 class Row(NamedTuple):
-    """One pupil in the grid. ``status`` says why nothing can be typed, "" where it can."""
+    """One pupil in the grid."""
 
     pupil: User
-    paper: forms.BoundField | None
-    answers: forms.BoundField | None
-    status: str
+    paper: forms.BoundField
+    answers: forms.BoundField
 
 
 class PaperMarksForm(forms.Form):
@@ -114,12 +113,14 @@ class PaperMarksForm(forms.Form):
 
     @property
     def rows(self) -> Iterator[Row]:
-        for pupil in self.pupils:
-            sitting = self.sittings.get(pupil.pk)
-            if sitting is not None and not sitting.is_on_paper:
-                yield Row(pupil, None, None, "sat in the browser")
-            else:
-                yield Row(pupil, self[f"paper-{pupil.pk}"], self[f"answers-{pupil.pk}"], "")
+        for pupil in self._to_type():
+            yield Row(pupil, self[f"paper-{pupil.pk}"], self[f"answers-{pupil.pk}"])
+
+    @property
+    def in_browser(self) -> list[User]:
+        """The pupils of whom nothing can be typed, since they have sat the set in the browser."""
+        to_type = set(self._to_type())
+        return [pupil for pupil in self.pupils if pupil not in to_type]
 
     @property
     def answers(self) -> list[PaperAnswers]:

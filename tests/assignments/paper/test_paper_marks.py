@@ -189,7 +189,7 @@ def test_a_scanned_code_finds_the_row_and_the_paper_and_loses_nothing_typed(assi
 def test_pupils_who_sat_in_the_browser_have_no_field(assignment, teacher, pupil, client_of):
     make_sitting(assignment, pupil, choices="C")
     page = client_of(teacher).get(address(assignment)).content.decode()
-    assert "sat in the browser" in page
+    assert "Sat in the browser, so not here:" in page
     assert f"answers-{pupil.pk}" not in page
 
 

@@ -146,10 +146,11 @@ class State:
 
         Complex, N or F x N.
         """
-        turn, shift, flip = (part[:, None] if faces is None else part[faces] for part in self.motions)
-        flat = at - shift
-        flat *= turn.conj()
-        flat.imag *= flip
+        which = (slice(None), None) if faces is None else faces
+        turn, shift, flip = self.motions
+        flat = at - shift[which]
+        flat *= turn.conj()[which]
+        flat.imag *= flip[which]
         return flat
 
     def depths_of(self, flat: np.ndarray) -> np.ndarray:

@@ -27,16 +27,28 @@ class SheetForm(forms.Form):
     height = NumberField(most=10, required=False, label="Height")
     points = PointsField(required=False, label="Corners, one a line")
 
+    _OWN = {"rectangle": ("width", "height"), "polygon": ("points",)}
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        _forgive(self, set(_UNTYPED) - set(self._OWN.get(given.get("kind", ""), ())))
+        return given
+
     def to_json(self) -> dict[str, Any]:
         kind, given = self.cleaned_data["kind"], self.cleaned_data
-        own = {"rectangle": ("width", "height"), "polygon": ("points",)}.get(kind, ())
-        return {"kind": kind} | {name: given[name] or _UNTYPED[name] for name in own}
+        return {"kind": kind} | {name: given[name] or _UNTYPED[name] for name in self._OWN.get(kind, ())}
 
     @staticmethod
     def show(sheet: dict[str, Any]) -> dict[str, Any]:
         """Return the initial data that shows a sheet's JSON."""
         points = "\n".join(map(show_point, sheet.get("points", [])))
         return {"width": "1", "height": "1", **sheet, "points": points}
+
+
+def _forgive(form: forms.Form, unused: set[str]) -> None:
+    """Drop the errors of fields that are folded away: nobody could see what to mend."""
+    for name in unused:
+        form.errors.pop(name, None)
 
 
 _UNTYPED: dict[str, Any] = {"width": "1", "height": "1", "points": []}
@@ -68,8 +80,9 @@ class FoldForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}
-        lacking = [name for name in self._NEEDED.get(given.get("how", ""), ()) if not given.get(name)]
-        if any(name not in self.errors for name in lacking):
+        needed = self._NEEDED.get(given.get("how", ""), ())
+        _forgive(self, {name for names in self._NEEDED.values() for name in names} - set(needed))
+        if not self.errors.keys() & set(needed) and not all(given.get(name) for name in needed):
             raise forms.ValidationError(_LACKING[given["how"]])
         return given
 
@@ -119,6 +132,12 @@ class PunchForm(forms.Form):
     size = NumberField(most=1, label="Size", help_text="of the sheet's width")
     turn = NumberField(most=360, required=False, label="Turn", help_text="degrees, anticlockwise")
     points = PointsField(required=False, label="Outline, one corner a line")
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if given.get("shape") != "outline":
+            _forgive(self, {"points"})
+        return given
 
     def to_json(self) -> dict[str, Any]:
         given = self.cleaned_data

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
+from itertools import takewhile
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -67,11 +68,18 @@ class Workbench:
 
     @cached_property
     def paper(self) -> Paper:
-        """The paper folded as typed; empty if a field cannot be read."""
+        """The paper folded as typed; as far as the folds can be read if a field cannot."""
         if not self.is_readable:
-            return Paper()
+            return self._readable_part()
         folds = [form.to_json for form in self.folds]
         return fold_paper(self.sheet.to_json(), folds, [form.to_json() for form in self.punches])
+
+    def _readable_part(self) -> Paper:
+        if not self.sheet.is_valid():
+            return Paper()
+        folds = [form.to_json for form in takewhile(FoldForm.is_valid, self.folds)]
+        paper = fold_paper(self.sheet.to_json(), folds, [])
+        return Paper(as_far=paper.unfolding or paper.as_far)
 
     @cached_property
     def options(self) -> OptionsTyped | None:

@@ -8,7 +8,7 @@ const opened = new Map(); // what a hand opened or shut among the checks, which 
 function showStep(step) {
   const [kind, place] = step.split("-");
   const pictures = [...document.querySelectorAll(".mat-step")];
-  const shown = kind === "fold" ? Number(place) : pictures.length - 1;
+  const shown = kind === "fold" ? Math.min(Number(place), pictures.length - 1) : pictures.length - 1;
   pictures.forEach((picture, i) => picture.classList.toggle("is-chosen", i === shown));
   document.querySelectorAll("[data-hand]").forEach((hand) => hand.classList.toggle("is-chosen", hand.dataset.hand === step));
 }

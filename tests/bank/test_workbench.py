@@ -95,6 +95,36 @@ def test_where_a_fold_that_cannot_be_made_would_have_creased_the_paper(client_of
     assert (abs(a), b, c * a) == pytest.approx((line[0], 0, line[1]))
 
 
+@pytest.mark.parametrize(
+    ("changes", "titles"),
+    [
+        ({"fold__1__how": "bring", "fold__1__bring": "here"}, ["Fold 1", "Folded"]),
+        ({"fold__0__how": "crease"}, ["A flat sheet"]),
+        ({"punch__0__at": "there"}, ["Fold 1", "Fold 2", "Folded"]),
+    ],
+)
+def test_what_cannot_be_read_leaves_the_folds_before_it_in_sight(client_of, teacher: User, changes, titles) -> None:
+    page = parse(post(client_of, teacher, do="show", step="fold-1", **changes))
+    assert words(page, "//*[@data-mat]//figcaption") == titles
+    assert len(page.xpath("//*[@data-mat]/figure[contains(@class, 'is-chosen')]")) == 1
+
+
+@pytest.mark.parametrize(
+    ("changes", "seen"),
+    [
+        ({"fold__1__first": "1/4"}, {"fold__1__how": "crease"}),
+        ({"sheet__width": "wide"}, {"sheet__kind": "rectangle"}),
+        ({"sheet__points": "1"}, {"sheet__kind": "polygon"}),
+        ({"punch__0__points": "1"}, {"punch__0__shape": "outline"}),
+    ],
+)
+def test_what_is_wrong_in_a_field_that_is_folded_away_stands_in_nobodys_way(
+    client_of, teacher: User, changes, seen
+) -> None:
+    assert said(parse(post(client_of, teacher, do="show", **changes)), "mat-says") == ""
+    assert said(parse(post(client_of, teacher, do="show", **changes, **seen)), "mat-says") != ""
+
+
 def test_what_nobody_had_time_to_type_is_asked_for_and_half_of_it_is_at_fault(client_of, teacher: User) -> None:
     page = parse(post(client_of, teacher, do="show", fold__1__how="crease"))
     assert said(page, "mat-says").startswith("Type two points of the crease")

@@ -46,6 +46,13 @@ def test_a_setting_that_cannot_be_read_is_named():
     assert run.stderr == 'Environment variable "HTTPS" invalid: Not a valid boolean.\n'
 
 
+def test_a_database_that_cannot_be_reached_is_said_in_one_sentence(tmp_path):
+    run = manage("migrate", SECRET_KEY=SECRET, DATA_DIR=str(tmp_path), DATABASE_URL=f"sqlite:///{tmp_path}")  # a folder
+    assert run.returncode == 1
+    assert run.stderr.startswith("The database cannot be reached; is it running, and is DATABASE_URL right? (")
+    assert "Traceback" not in run.stderr
+
+
 def test_a_production_site_passes_every_check(tmp_path):
     run = manage("check", "--deploy", "--fail-level", "DEBUG", **PRODUCTION, DATA_DIR=str(tmp_path))
     assert run.stdout.strip() == "System check identified no issues (0 silenced)."

@@ -14,12 +14,12 @@ from accounts.models import Role, SchoolClass, User
 from accounts.names import BadNameError, tidy_name
 from accounts.pupil_lists import MAX_EXTRA_TIME
 from accounts.uploads import MAX_BYTES, decode_list
+from accounts.wording import TicksOfRowsField, WordedForm, a_whole_number, of_a_password
 
-NO_TEXT = {"null_characters_not_allowed": "This holds a character that no text has (U+0000)."}
 PASSWORD_HELP = "At least 10 characters; 15 are better. Several words in a row make a good one."  # noqa: S105
 
 
-class Form(forms.Form):
+class Form(WordedForm):
     """A form that can also say why a service refused what was typed."""
 
     @classmethod
@@ -37,7 +37,7 @@ class NameField(forms.CharField):
     """A name of a person or class, made fit to keep."""
 
     def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("error_messages", NO_TEXT | {"required": "Write a name."})
+        kwargs.setdefault("error_messages", {"required": "Write a name."})
         super().__init__(**kwargs)
 
     def clean(self, value: Any) -> str:
@@ -51,7 +51,7 @@ class NameField(forms.CharField):
 class PasswordField(forms.CharField):
     def __init__(self, *, autocomplete: str, **kwargs: Any) -> None:
         widget = forms.PasswordInput(attrs={"autocomplete": autocomplete})
-        super().__init__(widget=widget, strip=False, max_length=256, error_messages=NO_TEXT, **kwargs)
+        super().__init__(widget=widget, strip=False, max_length=256, **kwargs)
 
 
 class PupilSignInForm(Form):
@@ -89,7 +89,7 @@ class CodeForm(Form):
     code = forms.CharField(
         label="Code",
         max_length=40,
-        error_messages=NO_TEXT | {"required": "Write the code."},
+        error_messages={"required": "Write the code."},
         widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "spellcheck": "false", "class": "pin"}),
     )
 
@@ -109,14 +109,14 @@ class PasskeyForm(Form):
 class AnswerForm(Form):
     """What a browser answers for a passkey: JSON, filled in by the script."""
 
-    credential = forms.CharField(max_length=20_000, error_messages=NO_TEXT)
+    credential = forms.CharField(max_length=20_000)
 
 
 class ClassForm(Form):
     name = NameField(
         label="Name of the class", max_length=60, help_text="As your school says it, for instance 6 Larch."
     )
-    teachers = forms.ModelMultipleChoiceField(
+    teachers = TicksOfRowsField(
         label="Who takes it",
         queryset=User.objects.none(),
         required=False,
@@ -150,9 +150,6 @@ class PupilForm(Form):
         required=False,
         min_value=1,
         max_value=MAX_EXTRA_TIME,
-        error_messages=dict.fromkeys(
-            ("invalid", "min_value", "max_value"), f"Write a whole number from 1 to {MAX_EXTRA_TIME}."
-        ),
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
     )
 
@@ -180,7 +177,7 @@ class PupilForm(Form):
         if choice == "own":
             cleaned["percent"] = cleaned.get("own_extra_time")
             if cleaned["percent"] is None and "own_extra_time" not in self.errors:
-                self.add_error("own_extra_time", f"Write a whole number from 1 to {MAX_EXTRA_TIME}.")
+                self.add_error("own_extra_time", a_whole_number(1, MAX_EXTRA_TIME))
         elif choice is not None:
             self.errors.pop("own_extra_time", None)  # what stands in a field not chosen does not matter
             cleaned["percent"] = int(choice)
@@ -194,7 +191,6 @@ class PupilListForm(Form):
         strip=False,
         help_text="One pupil a line, straight from a spreadsheet or typed.",
         widget=forms.Textarea(attrs={"rows": 10, "spellcheck": "false", "autocomplete": "off"}),
-        error_messages=NO_TEXT,
     )
     file = forms.FileField(
         label="Or choose a CSV file",
@@ -246,7 +242,7 @@ class BringForm(SourceForm):
         ("move", "Move: they leave the class they come from"),
         ("also", "Also enrol: they stay there as well"),
     )
-    pupils = forms.ModelMultipleChoiceField(
+    pupils = TicksOfRowsField(
         queryset=User.objects.none(),
         error_messages={
             "required": "Choose at least one pupil.",
@@ -289,7 +285,10 @@ class NewPasswordForm(Form):
 
     def clean_password(self) -> str:
         password = self.cleaned_data["password"]
-        validate_password(password, self.user)
+        try:
+            validate_password(password, self.user)
+        except forms.ValidationError as refusal:
+            raise of_a_password(refusal) from refusal
         return password
 
 

@@ -7,17 +7,18 @@ from typing import Any
 
 from django import forms
 
-from accounts.forms import NO_TEXT, Form
+from accounts.forms import Form
 from accounts.models import User, fold_name
 from accounts.names import tidy_text
 from accounts.services.retention import LONGEST
 from accounts.trail import Deed
+from accounts.wording import A_DATE
 
 
 class PupilsFilter(Form):
     """Which pupils of the school to list."""
 
-    name = forms.CharField(label="Name, or a part of it", required=False, max_length=80, error_messages=NO_TEXT)
+    name = forms.CharField(label="Name, or a part of it", required=False, max_length=80)
     without_class = forms.BooleanField(label="In no class", required=False)
 
 
@@ -27,7 +28,7 @@ class ErasureForm(Form):
     name = forms.CharField(
         label="Write the pupil’s name to confirm",
         max_length=200,
-        error_messages=NO_TEXT | {"required": "Write the pupil’s name."},
+        error_messages={"required": "Write the pupil’s name."},
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
     )
 
@@ -68,14 +69,12 @@ class TrailFilter(Form):
     def __init__(self, *args: Any, staff: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["person"].queryset = staff  # type: ignore[attr-defined]
-        for day in ("since", "until"):
-            self.fields[day].error_messages["invalid"] = "Write a date, for instance 2026-05-14."
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         for day in ("since", "until"):
             if cleaned.get(day) and not 2000 <= cleaned[day].year <= 2200:
-                self.add_error(day, "Write a date, for instance 2026-05-14.")
+                self.add_error(day, A_DATE)
         since, until = cleaned.get("since"), cleaned.get("until")
         if since and until and until < since:
             self.add_error("until", "This is before the first day. Choose a later one.")

@@ -8,6 +8,7 @@ from uuid import UUID
 from django import forms
 from django.http import QueryDict
 
+from accounts.wording import WordedForm
 from assignments.models import Event, Sitting
 from assignments.papers import Place, letter_named, places
 
@@ -45,7 +46,7 @@ def read_usual(sent: QueryDict) -> Usual | None:
     return Usual(question, kind, option, client_id, epoch, seq)
 
 
-class AnswerForm(forms.Form):
+class AnswerForm(WordedForm):
     """``question`` is a place on the pupil's paper, ``option`` the page's name for a picture, "" for none."""
 
     question = forms.IntegerField(min_value=1, max_value=LARGEST)

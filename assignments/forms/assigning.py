@@ -11,6 +11,7 @@ from django import forms
 from django.utils import timezone
 
 from accounts.models import User
+from accounts.wording import WordedForm
 from assignments.models import Assignment, Feedback, QuestionSet
 from assignments.outlook import SECONDS_A_QUESTION
 from assignments.paper.shuffles import in_turn
@@ -32,6 +33,7 @@ class WallClockField(forms.Field):
     """
 
     widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=WALL_CLOCK)
+    default_error_messages = {"required": HOW_TO_WRITE_IT}
 
     def __init__(self, *, later: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -102,7 +104,7 @@ class DurationField(forms.CharField):
         return seconds
 
 
-class AssignForm(forms.Form):
+class AssignForm(WordedForm):
     opens_at = WallClockField(label="Opens", help_text="From then a pupil may start.")
     closes_at = WallClockField(
         label="Closes", later=True, help_text="Until then a pupil may start. Who has started keeps the whole time."
@@ -149,8 +151,7 @@ class AssignForm(forms.Form):
                 min_value=0,
                 max_value=MOST_EXTRA,
                 initial=pupil.extra_time,
-                error_messages={"required": "Write 0 where there is no extra time."}
-                | dict.fromkeys(("invalid", "min_value", "max_value"), f"Write a whole number from 0 to {MOST_EXTRA}."),
+                error_messages={"required": "Write 0 where there is no extra time."},
                 widget=forms.NumberInput(attrs={"list": "extra-times"}),
             )
 
@@ -214,7 +215,7 @@ def _second_set(parallel: Sequence[QuestionSet], pupils: int) -> forms.TypedChoi
     )
 
 
-class ClosingForm(forms.Form):
+class ClosingForm(WordedForm):
     closes_at = WallClockField(label="Closes", later=True)
 
     def __init__(self, *args: Any, assignment: Assignment, at: datetime, **kwargs: Any) -> None:

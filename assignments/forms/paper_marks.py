@@ -10,6 +10,7 @@ from django import forms
 from django.utils import timezone
 
 from accounts.models import User
+from accounts.wording import WordedForm
 from assignments.forms.results import DayField
 from assignments.models import Sitting
 from assignments.services.paper_marks import LEFT_OUT, PaperAnswers
@@ -52,7 +53,7 @@ class Row(NamedTuple):
     answers: forms.BoundField
 
 
-class PaperMarksForm(forms.Form):
+class PaperMarksForm(WordedForm):
     """A row for each pupil who has not sat the set in the browser. ``typed`` are answers that are kept already.
 
     ``papers`` are the numbers of the papers there are, ``given`` the one that a pupil is to have, if not the first.

@@ -7,17 +7,18 @@ from typing import Any
 from django import forms
 
 from accounts.models import User
+from accounts.wording import TicksOfRowsField, WordedForm
 from assignments.models import Assignment
 from assignments.queries import pupils_of
 from geometry.mistakes import KINDS
 
 
-class PracticeForm(forms.Form):
+class PracticeForm(WordedForm):
     kind = forms.ChoiceField(
         choices=[(name, kind.label) for name, kind in KINDS.items()],
         error_messages={"required": "Say which mistake to practise.", "invalid_choice": "There is no such mistake."},
     )
-    pupil = forms.ModelMultipleChoiceField(
+    pupil = TicksOfRowsField(
         queryset=User.objects.none(),
         error_messages={"required": "Choose a pupil.", "invalid_choice": "A pupil chosen is not in this class now."},
     )

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from accounts.wording import WordedForm
 from assignments.forms.assigning import DurationField
 from assignments.paper.editions import PAGE_NAMES
 from assignments.paper.orders import BOOKLET, KINDS, SCHEME, SHEETS, Choices
@@ -14,7 +15,7 @@ from assignments.paper.shuffles import MOST_PAPERS
 ORDINARY, LARGE = "ordinary", "large"
 
 
-class PrintForm(forms.Form):
+class PrintForm(WordedForm):
     kinds = forms.MultipleChoiceField(
         label="What to print",
         choices=list(KINDS.items()),

@@ -8,13 +8,13 @@ from django import forms
 from django.db.models import QuerySet
 
 from accounts.names import tidy_text
-from assignments.forms.sets import NO_TEXT
+from accounts.wording import WordedForm
 from assignments.models import QuestionSet
 
 NEW = "new"
 
 
-class PutForm(forms.Form):
+class PutForm(WordedForm):
     """``sets`` are those the person may change. ``leave_out`` puts in the ready questions and leaves the others."""
 
     into = forms.ChoiceField(
@@ -28,7 +28,6 @@ class PutForm(forms.Form):
         max_length=80,
         label="Title of the new set",
         help_text="What a class will see, for instance: Two folds, first go.",
-        error_messages=NO_TEXT,
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     leave_out = forms.BooleanField(required=False, label="Leave out those that are not ready")

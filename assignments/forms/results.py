@@ -10,22 +10,22 @@ from django.db.models import Q
 from django.utils import timezone
 
 from accounts.models import SchoolClass, User
+from accounts.wording import A_DATE, WordedForm
 from assignments.models import Assignment, QuestionSet
 from assignments.querysets import AssignmentQuerySet
 
 
 class DayField(forms.DateField):
     widget = forms.DateInput({"type": "date"}, format="%Y-%m-%d")
-    default_error_messages = {"invalid": "Write a date, for instance 2026-05-14."}
 
     def to_python(self, value: Any) -> date | None:
         day = super().to_python(value)
         if day is not None and not 2000 <= day.year <= 2200:
-            raise forms.ValidationError(self.error_messages["invalid"])
+            raise forms.ValidationError(A_DATE)
         return day
 
 
-class ResultsForm(forms.Form):
+class ResultsForm(WordedForm):
     """Filters over the assignments a person may see; an empty field filters nothing."""
 
     school_class = forms.ModelChoiceField(
@@ -34,7 +34,13 @@ class ResultsForm(forms.Form):
     question_set = forms.ModelChoiceField(
         QuestionSet.objects.none(), label="Set", required=False, empty_label="All sets"
     )
-    assignment = forms.IntegerField(required=False, min_value=1, max_value=2**63 - 1, widget=forms.HiddenInput)
+    assignment = forms.IntegerField(
+        required=False,
+        min_value=1,
+        max_value=2**63 - 1,
+        widget=forms.HiddenInput,
+        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), "There is no such assignment."),
+    )
     since = DayField(label="From", required=False)
     until = DayField(label="To", required=False)
     without_names = forms.BooleanField(label="Leave names out", required=False)

@@ -9,6 +9,7 @@ from django import forms
 from django.utils import timezone
 
 from accounts.models import SchoolClass
+from accounts.wording import TicksOfRowsField, WordedForm
 from assignments.forms.sets import PickForm
 from assignments.rules import DIAGONAL, OBLIQUE, STRAIGHT, Rule
 from bank.filters import FOLDS, LEVELS
@@ -33,7 +34,7 @@ def _words(label: str, words: dict[str, str]) -> Any:
     )
 
 
-class RuleForm(forms.Form):
+class RuleForm(WordedForm):
     """Read from the address, so that a rule can be kept as a link. ``classes`` and ``tags`` are those in view."""
 
     count = forms.IntegerField(
@@ -41,9 +42,6 @@ class RuleForm(forms.Form):
         min_value=1,
         max_value=MOST,
         initial=12,
-        error_messages=dict.fromkeys(
-            ("required", "invalid", "min_value", "max_value"), f"Type a whole number from 1 to {MOST}."
-        ),
     )
     order = forms.ChoiceField(
         label="In which order",
@@ -55,9 +53,7 @@ class RuleForm(forms.Form):
     folds = _numbers("Folds", FOLDS)
     creases = _words("Creases", CREASES)
     mistakes = _words("Mistakes offered", {kind.name: kind.label for kind in KINDS.values()})
-    tags = forms.ModelMultipleChoiceField(
-        Tag.objects.none(), label="Tags", required=False, widget=forms.CheckboxSelectMultiple
-    )
+    tags = TicksOfRowsField(Tag.objects.none(), label="Tags", required=False, widget=forms.CheckboxSelectMultiple)
     school_class = forms.ModelChoiceField(
         SchoolClass.objects.none(), label="Nothing that this class was set", required=False, empty_label="any class"
     )
@@ -66,7 +62,6 @@ class RuleForm(forms.Form):
         required=False,
         widget=forms.DateInput(attrs={"type": "date"}),
         help_text="Empty: ever.",
-        error_messages={"invalid": "Write a date, for instance 2026-09-01."},
     )
     seed = forms.IntegerField(required=False, min_value=0, max_value=LONGEST_SEED, initial=1, widget=forms.HiddenInput)
 

@@ -6,13 +6,14 @@ from typing import Any
 
 from django import forms
 
+from accounts.wording import WordedForm
 from assignments.models import AssignedQuestion
 from assignments.papers import LETTERS
 
 DROP, AS_IT_WAS, TWO_KEYS = "drop", "as_it_was", "two_keys"
 
 
-class RulingForm(forms.Form):
+class RulingForm(WordedForm):
     """Leave the question out, accept a second option, or mark it as it was made."""
 
     deed = forms.ChoiceField(

@@ -8,18 +8,17 @@ from django import forms
 from django.db.models import QuerySet
 
 from accounts.names import tidy_text
+from accounts.wording import WordedForm
 from assignments.models import SetEntry
 from assignments.services.sets import MOST_QUESTIONS
 from bank.models import Question
 
-NO_TEXT = {"null_characters_not_allowed": "This holds a character that no text has (U+0000)."}
 
-
-class TitleForm(forms.Form):
+class TitleForm(WordedForm):
     title = forms.CharField(
         max_length=80,
         help_text="What the class will see, for instance: Two folds, first go.",
-        error_messages=NO_TEXT | {"required": "Give the set a title."},
+        error_messages={"required": "Give the set a title."},
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
 
@@ -40,7 +39,7 @@ class TicksField(forms.MultipleChoiceField):
         return {int(ticked) for ticked in super().clean(value)}
 
 
-class PickForm(forms.Form):
+class PickForm(WordedForm):
     """Questions ticked in the list of the bank. ``questions`` are those the person may see."""
 
     question = TicksField(
@@ -60,7 +59,7 @@ class PickForm(forms.Form):
         return found
 
 
-class OrderForm(forms.Form):
+class OrderForm(WordedForm):
     """A number field for every question of a set, or one button that moves one question up or down."""
 
     move = forms.RegexField(r"^(up|down)-[0-9]{1,18}$", required=False)
@@ -74,7 +73,6 @@ class OrderForm(forms.Form):
                 min_value=1,
                 max_value=MOST_QUESTIONS,
                 initial=entry.position,
-                error_messages={"invalid": "The place of a question is a whole number."},
             )
 
     @property

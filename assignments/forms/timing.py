@@ -7,13 +7,14 @@ from typing import Any
 
 from django import forms
 
+from accounts.wording import WordedForm
 from assignments.forms.assigning import SHORTEST, DurationField
 
 NOTE_HELP = "What happened in the room. It stays on record with the results. Write nothing about a child’s health."
 FIVE_MINUTES = 300
 
 
-class TimeForm(forms.Form):
+class TimeForm(WordedForm):
     """What is done is named by the button pressed (``deed``): some deeds need minutes, some a note."""
 
     with_minutes: tuple[str, ...] = ()

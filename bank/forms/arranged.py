@@ -111,7 +111,7 @@ class OptionsTyped:
         if self.desk[0] != "edit":
             return []
         if self.holes is None:
-            return [f"Hole {n}: {error}" for n, row in enumerate(self.rows, 1) for error in _errors(row)]
+            return [f"Hole {n}: {error}" for n, row in enumerate(self.rows, 1) for error in row.sentences]
         cuts, workings = cuts_of(self.unfolding), self.arrangement.choice.workings
         if self.holes and by_hand(self.unfolding, self.holes) is None:
             return ["A hole has a shape that is not there any more. Choose another shape, or remove it."]
@@ -220,9 +220,3 @@ def _shown(row: HoleForm) -> Typed:
     """A row as it was typed."""
     start = f"{row.prefix}-"
     return {name.removeprefix(start): value for name, value in row.data.items() if name.startswith(start)}
-
-
-def _errors(row: HoleForm) -> list[str]:
-    return [
-        f"{row[name].label}: {error}" for name, errors in row.errors.items() for error in errors if name in row.fields
-    ]

@@ -6,12 +6,11 @@ import secrets
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 
+from accounts.wording import WordedForm
 from bank.asking import ARRANGEMENTS, CREASE, CREASE_WORDS, MOST, RISING, Ask, AtLeast
-from bank.errors import TagError
+from bank.forms.fields import TagsField
 from bank.models import State
-from bank.services.tags import read_tags
 from geometry.creasing import CREASES, DIAGONAL, OBLIQUE, STRAIGHT
 from geometry.generation import LOT, NO_LOT, TEACHING
 from geometry.mistakes import KINDS
@@ -34,11 +33,7 @@ def draw_seed() -> int:
 
 
 def _number(label: str, low: int, high: int, initial: int | None = None, *, required: bool = True) -> Any:
-    says = f"Type a whole number from {low} to {high:,}."
-    errors = dict.fromkeys(("required", "invalid", "min_value", "max_value"), says)
-    return forms.IntegerField(
-        label=label, min_value=low, max_value=high, initial=initial, required=required, error_messages=errors
-    )
+    return forms.IntegerField(label=label, min_value=low, max_value=high, initial=initial, required=required)
 
 
 def _span(label: str, low: int, high: int, initial: int) -> Any:
@@ -46,7 +41,7 @@ def _span(label: str, low: int, high: int, initial: int) -> Any:
     return forms.TypedChoiceField(label=label, choices=choices, coerce=int, initial=initial)
 
 
-class AskForm(forms.Form):
+class AskForm(WordedForm):
     """Count, folds, creases, shapes, punches, flaps, difficulty, mistakes, kind of option sets and seed."""
 
     count = _number("How many questions", 1, MOST, 12)
@@ -133,19 +128,13 @@ class AskForm(forms.Form):
         )
 
 
-class SaveForm(forms.Form):
+class SaveForm(WordedForm):
     """Tags for all that is kept, and whether it may be set at once."""
 
-    tags = forms.CharField(required=False, max_length=600, help_text="for all of them, parted by commas")
+    tags = TagsField(help_text="for all of them, parted by commas")
     state = forms.ChoiceField(
         label="Save them as",
         choices=[(State.READY, "Ready to be set"), (State.DRAFT, "Drafts, to be looked at again")],
         widget=forms.RadioSelect,
         initial=State.READY,
     )
-
-    def clean_tags(self) -> list[str]:
-        try:
-            return read_tags(self.cleaned_data["tags"].split(","))
-        except TagError as error:
-            raise ValidationError(str(error)) from None

@@ -8,22 +8,16 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from bank.errors import TagError
+from accounts.wording import WordedForm
+from bank.forms.fields import TagsField
 from bank.models import Tag
-from bank.services.tags import read_tags
 from bank.slides import FORMS, PARTS
 
 
-class TagsForm(forms.Form):
+class TagsForm(WordedForm):
     """``carried`` are the tags that the questions have, each with how many have it."""
 
-    add = forms.CharField(
-        required=False,
-        max_length=600,
-        label="Give them",
-        help_text="Tags parted by commas.",
-        widget=forms.TextInput(attrs={"autocomplete": "off", "list": "known-tags", "data-tags": True}),
-    )
+    add = TagsField(label="Give them", help_text="Tags parted by commas.")
     remove = forms.TypedMultipleChoiceField(
         required=False, label="Take off them", coerce=int, widget=forms.CheckboxSelectMultiple
     )
@@ -34,12 +28,6 @@ class TagsForm(forms.Form):
         assert isinstance(field, forms.TypedMultipleChoiceField)
         field.choices = [(tag.pk, f"{tag.name} ({count})") for tag, count in carried]
 
-    def clean_add(self) -> list[str]:
-        try:
-            return read_tags(self.cleaned_data["add"].split(","))
-        except TagError as error:
-            raise ValidationError(str(error)) from None
-
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if not self.errors and not cleaned.get("add") and not cleaned.get("remove"):
@@ -47,7 +35,7 @@ class TagsForm(forms.Form):
         return cleaned
 
 
-class PicturesForm(forms.Form):
+class PicturesForm(WordedForm):
     parts = forms.MultipleChoiceField(
         label="What",
         choices=list(PARTS.items()),

@@ -6,12 +6,13 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 
+from accounts.wording import WordedForm
 from bank.errors import ExchangeError, TagError
 from bank.exchange.reading import MAX_BYTES
 from bank.services.tags import LONGEST, read_tags
 
 
-class FileForm(forms.Form):
+class FileForm(WordedForm):
     file = forms.FileField(
         label="File of questions",
         help_text="A JSON file taken from a Creasemark bank, here or at another school.",
@@ -28,7 +29,7 @@ class FileForm(forms.Form):
         self.add_error("file", str(error))
 
 
-class TakeForm(forms.Form):
+class TakeForm(WordedForm):
     """What the new questions become."""
 
     state = forms.ChoiceField(

@@ -9,6 +9,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from bank.errors import TagError
+from bank.services.tags import read_tags
 from geometry.errors import GeometryError
 from geometry.spec import number
 
@@ -19,6 +21,8 @@ LONGEST = 4000
 
 class NumberField(forms.CharField):
     """An exact number, cleaned to the canonical string of the rational: "0.375" and "6/16" are "3/8"."""
+
+    default_error_messages = {"required": "Type a number like 3/8 or 0.375."}
 
     def __init__(self, *, most: int, **kwargs: Any) -> None:
         super().__init__(max_length=60, **kwargs)
@@ -31,6 +35,8 @@ class NumberField(forms.CharField):
 
 class PointField(forms.CharField):
     """A point, cleaned to ``[x, y]`` as canonical strings."""
+
+    default_error_messages = {"required": "Type two numbers, like 3/8, 3/4."}
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(max_length=120, widget=forms.TextInput(attrs={"autocomplete": "off"}), **kwargs)
@@ -49,6 +55,20 @@ class PointsField(forms.CharField):
     def clean(self, value: Any) -> list[list[str]]:
         lines = [line for line in super().clean(value).splitlines() if line.strip()]
         return [read_point(line, where=f"Line {n}: ") for n, line in enumerate(lines, 1)]
+
+
+class TagsField(forms.CharField):
+    """Tags parted by commas, cleaned to their names; the page proposes those in its list ``known-tags``."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.TextInput(attrs={"autocomplete": "off", "list": "known-tags", "data-tags": True})
+        super().__init__(required=False, max_length=600, widget=widget, **kwargs)
+
+    def clean(self, value: Any) -> list[str]:
+        try:
+            return read_tags(super().clean(value).split(","))
+        except TagError as error:
+            raise ValidationError(str(error)) from None
 
 
 def read_number(text: str, *, most: int = 100, where: str = "") -> str:

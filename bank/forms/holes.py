@@ -10,6 +10,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from accounts.wording import WordedForm
 from bank.forms.fields import NumberField, PointField, show_point
 from geometry.handmade import PIECE, HandHole
 
@@ -17,7 +18,7 @@ FINE = 1000  # places whose fractions have no larger bottom are shown as fractio
 EXACT = 1e-8
 
 
-class HoleForm(forms.Form):
+class HoleForm(WordedForm):
     punch = forms.TypedChoiceField(coerce=int, label="Shape")
     at = PointField(label="Place")
     turn = NumberField(most=360, required=False, label="Turn")

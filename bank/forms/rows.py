@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from accounts.wording import WordedForm
 from bank.forms.fields import NumberField, PointField, PointsField, show_point
 from bank.tray import DEPTHS, PLACES, Outline, crease_from_tray, find_in_tray
 from geometry.shapes import SHAPES
@@ -21,7 +22,17 @@ SHEETS = {
 MOST_LAYERS = 16
 
 
-class SheetForm(forms.Form):
+class RowForm(WordedForm):
+    """One row; what is wrong in it is told at one place of the page."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if not field.widget.use_fieldset:
+                field.widget.attrs["aria-describedby"] = f"says-{self.prefix}"
+
+
+class SheetForm(RowForm):
     kind = forms.ChoiceField(choices=list(SHEETS.items()), label="Sheet")
     width = NumberField(most=10, required=False, label="Width")
     height = NumberField(most=10, required=False, label="Height")
@@ -54,7 +65,7 @@ def _forgive(form: forms.Form, unused: set[str]) -> None:
 _UNTYPED: dict[str, Any] = {"width": "1", "height": "1", "points": []}
 
 
-class FoldForm(forms.Form):
+class FoldForm(RowForm):
     """A fold, by the tray, by bringing a point to a point, or by a crease through two points."""
 
     TRAY, BRING, CREASE = "tray", "bring", "crease"
@@ -123,7 +134,7 @@ _LACKING = {
 }
 
 
-class PunchForm(forms.Form):
+class PunchForm(RowForm):
     shape = forms.ChoiceField(
         choices=[(name, shape.label) for name, shape in SHAPES.items()] + [("outline", "own outline")],
         widget=forms.RadioSelect,

@@ -7,34 +7,27 @@ from functools import cached_property
 from itertools import takewhile
 
 from django import forms
-from django.core.exceptions import ValidationError
 
+from accounts.wording import WordedForm
 from bank.composing import Paper, fold_paper
-from bank.errors import TagError
 from bank.forms.arranged import OptionsTyped
+from bank.forms.fields import TagsField
 from bank.forms.rows import FoldForm, PunchForm, SheetForm
 from bank.forms.typed import count_rows
 from bank.models import Version
-from bank.services.tags import read_tags
 from geometry.errors import GeometryError
 from geometry.option_sets import LABELS, OptionSet
 from geometry.spec import MOST_FOLDS, MOST_PUNCHES
 
 
-class DetailsForm(forms.Form):
+class DetailsForm(WordedForm):
     """What belongs to the question and not to its paper, and what the page must remember."""
 
-    tags = forms.CharField(required=False, max_length=600, help_text="parted by commas")
+    tags = TagsField(help_text="parted by commas")
     note = forms.CharField(required=False, max_length=200, help_text="for colleagues; pupils never see it")
     seed = forms.IntegerField(required=False, min_value=1, max_value=2**31, widget=forms.HiddenInput)
     version = forms.IntegerField(required=False, min_value=1, max_value=2**15, widget=forms.HiddenInput)
     over = forms.IntegerField(required=False, min_value=1, max_value=2**15, widget=forms.HiddenInput)
-
-    def clean_tags(self) -> list[str]:
-        try:
-            return read_tags(self.cleaned_data["tags"].split(","))
-        except TagError as error:
-            raise ValidationError(str(error)) from None
 
 
 class Workbench:
@@ -47,6 +40,7 @@ class Workbench:
         self.folds = [FoldForm(typed, prefix=f"fold-{n}") for n in range(min(folds, MOST_FOLDS))]
         self.punches = [PunchForm(typed, prefix=f"punch-{n}") for n in range(min(punches, MOST_PUNCHES))]
         self.details = DetailsForm(typed)
+        self.details.takes_cursor = self.is_readable
 
     @property
     def step(self) -> str:
@@ -122,7 +116,7 @@ class Workbench:
         Every row is there, with an empty sentence where nothing is wrong, so that a mended fault is wiped away.
         """
         rows = [self.sheet, *self.folds, *self.punches]
-        says = {str(form.prefix): _sentences(form) for form in rows}
+        says = {str(form.prefix): " ".join(form.sentences) for form in rows}
         if error := self.paper.error:
             place = _place_of(error)
             says[place if place in says else "sheet"] = str(error)
@@ -144,10 +138,3 @@ def _place_of(error: GeometryError) -> str:
     if error.fold is not None:
         return f"fold-{error.fold - 1}"
     return "sheet" if error.punch is None else f"punch-{error.punch}"
-
-
-def _sentences(form: forms.Form) -> str:
-    """Return a row's errors in one line, each with the name of its field where it has one."""
-    labels = {name: f"{form[name].label}: " for name in form.fields}
-    said = [labels.get(name, "") + str(error) for name, errors in form.errors.items() for error in errors]
-    return " ".join(said)

@@ -85,7 +85,7 @@ def test_what_the_browser_is_asked_tells_nothing_but_who_signs_in(client_of, chi
     [
         ({"name": "", "current": PASSWORD}, "Write a name."),
         ({"name": "Laptop", "current": "wrong"}, "This is not your current password."),
-        ({"name": "Laptop"}, "This field is required."),
+        ({"name": "Laptop"}, "Fill in “Current password”."),
     ],
 )
 def test_nothing_is_asked_without_a_name_and_the_password(client_of, chief, device, typed, says):

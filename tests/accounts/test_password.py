@@ -59,12 +59,12 @@ def test_guessing_the_old_one_is_slowed_down(clock, browser, known_teacher):
 @pytest.mark.parametrize(
     ("password", "sentence"),
     [
-        ("short one", "This password is too short. It must contain at least 10 characters."),
-        ("password1234", "This password is too common."),
-        ("eddamarlin", "The password is too similar to the name."),
-        ("edda@tarnlow.example", "The password is too similar to the email."),
-        ("", "This field is required."),
-        ("x" * 257, "at most 256 characters (it has 257)"),
+        ("short one", "Write at least 10 characters."),
+        ("password1234", "Many people have this password, so it is guessed first. Write another."),
+        ("eddamarlin", "This is too much like the name of the account."),
+        ("edda@tarnlow.example", "This is too much like the email of the account."),
+        ("", "Fill in “New password”."),
+        ("x" * 257, "at most 256 characters; these are 257"),
         ("nine slow\x00otters", "This holds a character that no text has (U+0000)."),
     ],
 )

@@ -276,8 +276,8 @@ def test_days_are_those_of_the_schools_clock(client_of, administrator, teacher):
         ({"until": "9999-12-31"}, "Write a date, for instance 2026-05-14."),
         ({"since": "0001-01-01"}, "Write a date, for instance 2026-05-14."),
         ({"since": "2026-05-15", "until": "2026-05-14"}, "This is before the first day."),
-        ({"person": "x"}, "Select a valid choice."),
-        ({"deed": "everything"}, "Select a valid choice."),
+        ({"person": "x"}, "What was chosen at “Who” is not offered."),
+        ({"deed": "everything"}, "What was chosen at “What” is not offered."),
     ],
 )
 @pytest.mark.parametrize("page", [PAGE, CSV])

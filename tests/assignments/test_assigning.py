@@ -131,7 +131,7 @@ class TestTheForm:
         ("opens_at", "0001-01-01T00:00", "Write a date and a time"),
         ("opens_at", "2026-05-14T13:00+02:00", "Write a date and a time"),
         ("opens_at", "yesterday", "Write a date and a time"),
-        ("opens_at", "", "required"),
+        ("opens_at", "", "Write a date and a time"),
         ("opens_at", "2026-03-29T01:30", "01:30 never comes"),
         ("allowance", "0", "at least 0:10"),
         ("allowance", "-5", "Write minutes and seconds"),
@@ -139,7 +139,7 @@ class TestTheForm:
         ("allowance", "999999", "at most 4 hours"),
         ("allowance", "1:75", "Write minutes and seconds"),
         ("allowance", "٣:٠٠", "Write minutes and seconds"),
-        ("feedback", "sometimes", "Select a valid choice"),
+        ("feedback", "sometimes", "is not offered. Choose another."),
     ]
 
     @pytest.mark.parametrize(("field", "typed", "says"), BAD, ids=lambda value: str(value)[:24])

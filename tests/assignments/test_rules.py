@@ -104,7 +104,7 @@ class TestRule:
             ("count=0&order=rising", "from 1 to 60"),
             ("count=x&order=rising", "from 1 to 60"),
             ("count=3&order=rising&since=soon", "Write a date"),
-            ("count=3&order=rising&school_class=999999", "not one of the available choices"),
+            ("count=3&order=rising&school_class=999999", "is not offered. Choose another."),
         ],
     )
     def test_a_rule_that_cannot_be_read_is_said_at_its_field(

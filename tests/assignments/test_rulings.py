@@ -137,7 +137,7 @@ class TestThePage:
         [
             ({"deed": "drop"}, "Say in a line why"),
             ({"deed": "two_keys", "reason": REASON}, "Choose the option that is to count"),
-            ({"deed": "two_keys", "also": "C", "reason": REASON}, "Select a valid choice"),
+            ({"deed": "two_keys", "also": "C", "reason": REASON}, "What was chosen at “Second option” is not offered."),
             ({"reason": REASON}, "Choose what is to become of the question."),
             ({"deed": "as_it_was", "reason": REASON}, "in just this way already"),
         ],

@@ -114,7 +114,7 @@ FAULTS = [
     ({"hole-0-at": "1, 1"}, "Hole 1 lies across the edge of the sheet, too near it, or off it."),
     ({"hole-0-at": "13/16, 5/16", "hole-1-at": "13/16, 5/16"}, "Holes 1 and 2 lie over one another."),
     ({"hole-0-at": "nowhere"}, "Hole 1: Place: “nowhere” is no point. Type two numbers, like 3/8, 3/4."),
-    ({"hole-0-punch": "7"}, "Hole 1: Shape: Select a valid choice. 7 is not one of the available choices."),
+    ({"hole-0-punch": "7"}, "Hole 1: What was chosen at “Shape” is not offered. Choose another."),
     ({"hole-0-turn": "1e400"}, "Hole 1: Turn: “1e400” is no number. Type one like 3/8 or 0.375."),
 ]
 

@@ -98,13 +98,13 @@ def test_without_a_seed_one_is_drawn():
         ({"folds_from": "3", "folds_to": "2"}, "folds_to", "not be less"),
         ({"folds_from": "1", "folds_to": "1"}, "folds_to", "two folds or more"),
         ({"creases": []}, "creases", "one kind of crease"),
-        ({"shapes": ["heart", "elephant"]}, "shapes", "elephant"),
+        ({"shapes": ["heart", "elephant"]}, "shapes", "One of those ticked at “Shapes”"),
         ({"shapes": []}, "shapes", "one shape"),
         ({"least_0": "21"}, "least_0", "20 questions in all"),
         ({"with_0": ""}, "with_0", "Choose what"),
         ({"least_0": ""}, "least_0", "how many questions"),
         ({"seed": "-1"}, "seed", "from 0"),
-        ({"level_from": "x"}, "level_from", "x"),
+        ({"level_from": "x"}, "level_from", "“Difficulty, from” is not offered"),
     ],
 )
 def test_what_cannot_be_asked_is_said_at_its_field(changed, field, says):

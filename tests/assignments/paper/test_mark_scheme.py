@@ -63,6 +63,15 @@ def test_the_keys_of_shuffled_papers_fall_on_all_letters():
     assert {letter: keys.count(letter) > 10 for letter in "ABCDE"} == dict.fromkeys("ABCDE", True)
 
 
+def test_three_questions_fill_a_page_and_none_is_cut():
+    """The first page bears the key too."""
+    pages = texts(make_mark_scheme(HEADING, 1, arrange(1, 1, versions(9)), {}, Edition()))
+    asked = [re.findall(r"Question (\d+):", page) for page in pages]
+    assert asked == [["1", "2"], ["3", "4", "5"], ["6", "7", "8"], ["9"]]
+    for numbers, page in zip(asked, pages, strict=True):
+        assert len(re.findall(r"The\s+key", page)) == len(numbers)
+
+
 def test_it_tells_the_mistake_behind_each_option_the_tags_and_the_difficulty():
     questions = arrange(1, 3, versions(3))
     scheme = " ".join(" ".join(texts(make_mark_scheme(HEADING, 3, questions, {1: ["rising"]}, Edition()))).split())

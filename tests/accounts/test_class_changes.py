@@ -175,6 +175,19 @@ def test_a_class_is_archived_and_used_again(client_of, teacher, school_class, pu
     assert "6 Larch is in use again." in text_of(answer)
 
 
+def test_no_card_is_offered_for_a_class_put_away(client_of, teacher, school_class, pupil, clock):
+    """Nobody signs in with its code: there is no page of its cards."""
+    browser, cards = client_of(teacher), reverse("accounts:cards", args=[school_class.pk])
+    pages = [reverse("accounts:pupil_edit", args=[pupil.pk]), reverse("accounts:class_detail", args=[school_class.pk])]
+    assert all(cards in browser.get(page).content.decode() for page in pages)
+    classes.archive_class(school_class=school_class, by=teacher, at=clock())
+    for page in pages:
+        words = browser.get(page).content.decode()
+        assert cards not in words
+        assert "Pupils sign in at" not in words
+    assert browser.get(cards).status_code == 404
+
+
 def test_archived_twice_keeps_the_first_time(teacher, school_class, clock):
     first = clock()
     classes.archive_class(school_class=school_class, by=teacher, at=first)

@@ -192,3 +192,19 @@ class TestThePage:
         assert found() == [right] * 3
         self.post(client, assignment, deed="in-time")
         assert found() == [1, 1, 1]
+
+    @pytest.mark.parametrize(("who", "leads"), [("teacher", True), ("administrator", False)])
+    def test_what_was_decided_leads_to_the_page_of_marking_whoever_has_that_page(
+        self, request, client_of, assignment: Assignment, teacher: User, who: str, leads: bool
+    ) -> None:
+        client = client_of(teacher)
+        self.post(client, assignment, deed="late")
+        question = assignment.questions.first()
+        rule_on(question=question, accepts="", reason="Two are right.", by=teacher, at=NOON)
+        reader = client_of(request.getfixturevalue(who))
+        page = html.fromstring(reader.get(reverse("assignments:result", args=[assignment.pk])).content.decode())
+        assert "as was ruled" in page.text_content()
+        assert "as was decided" in page.text_content()
+        marking = reverse("assignments:marking", args=[assignment.pk])
+        assert bool(page.xpath("//a[@href=$it]", it=marking)) == leads
+        assert reader.get(marking).status_code == (200 if leads else 403)

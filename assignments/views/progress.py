@@ -54,9 +54,8 @@ def of_class(request: HttpRequest, pk: int) -> HttpResponse:
 def of_pupil(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a pupil over a term, and what all the answers tell together."""
     sittings = Sitting.objects.visible_to(person(request)).filter(pupil=pk)
-    classes = SchoolClass.objects.visible_to(person(request))
-    known = User.objects.pupils().filter(Q(enrolments__school_class__in=classes) | Q(sittings__in=sittings))
-    pupil = get_object_or_404(known.distinct(), pk=pk)
+    known = Q(pk__in=User.objects.pupils_visible_to(person(request)).values("pk")) | Q(sittings__in=sittings)
+    pupil = get_object_or_404(User.objects.pupils().filter(known).distinct(), pk=pk)
     tables = tables_of(Assignment.objects.filter(sittings__in=sittings), only=sittings)
     steps = _steps(tables, sittings)
     marks = [row.marks for row in mark_everywhere(sittings.select_related("pupil"))]

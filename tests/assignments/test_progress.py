@@ -12,6 +12,7 @@ from django.urls import reverse
 from lxml import etree, html
 
 from accounts.models import SchoolClass, User
+from accounts.services.classes import remove_pupil
 from assignments.charts import chart_of
 from assignments.models import Assignment
 from assignments.progress import Score, Step, said_of
@@ -187,6 +188,15 @@ class TestPages:
             ("Week 1", "slid", "2", "3"),
             ("Week 2", "slid", "1", "3"),
         ]
+
+    def test_a_pupil_who_is_in_no_class_and_sat_nothing_has_a_page_for_whoever_is_led_there(
+        self, client_of, pupil: User, school_class: SchoolClass, teacher: User, administrator: User
+    ) -> None:
+        remove_pupil(school_class=school_class, pupil=pupil, by=teacher)
+        browser, address = client_of(administrator), reverse("assignments:pupil_progress", args=[pupil.pk])
+        assert address in browser.get(reverse("accounts:pupil_edit", args=[pupil.pk])).content.decode()
+        assert "No set has been sent to this pupil yet." in browser.get(address).content.decode()
+        assert client_of(teacher).get(address).status_code == 404
 
 
 class TestOneScale:

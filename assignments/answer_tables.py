@@ -12,11 +12,11 @@ from datetime import timedelta
 from functools import cached_property
 
 import numpy as np
-from django.db.models import F, Max, Q
+from django.db.models import Max, Q
 
 from assignments.models import AssignedQuestion, Assignment, Event, Sitting
 from assignments.papers import LETTERS
-from assignments.queries import IN_TIME
+from assignments.queries import IN_TIME, TYPED_LAST
 from assignments.querysets import SittingQuerySet
 from assignments.services.clock import database_now
 
@@ -124,8 +124,7 @@ def _running(sat: SittingQuerySet) -> list[int]:
 
 def _last_choices(sat: SittingQuerySet) -> np.ndarray:
     """Return the choices that count, as rows of sitting, question and letter: the last by (epoch, seq) (1 query)."""
-    typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
-    rows = Event.objects.filter(typed_last, IN_TIME, sitting__in=sat.values("pk"), kind=Event.Kind.CHOOSE).order_by()
+    rows = Event.objects.filter(TYPED_LAST, IN_TIME, sitting__in=sat.values("pk"), kind=Event.Kind.CHOOSE).order_by()
     found = np.fromiter(rows.values_list("sitting_id", "question_id", "epoch", "seq", "option"), dtype=CHOICE)
     found = found[np.lexsort((found["epoch"] << 32 | found["seq"], found["question"], found["sitting"]))]
     where = np.stack([found["sitting"], found["question"]])

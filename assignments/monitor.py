@@ -17,10 +17,11 @@ from hashlib import sha256
 
 from django.db.models import Count, Max, Q
 
-from accounts.models import Enrolment, User
+from accounts.models import User
 from assignments.contact import contacts
 from assignments.handing_out import papers_given
 from assignments.models import Assignment, Event, Sitting, TimeChange
+from assignments.queries import TYPED_LAST, pupils_of
 from assignments.time_record import Said, changes_of, said_of
 from assignments.timekeeping import Kind
 
@@ -114,8 +115,7 @@ def monitor_of(assignment: Assignment, at: datetime) -> Monitor:
     sittings = {sitting.pupil_id: sitting for sitting in assignment.sittings.select_related("pupil").defer("paper")}
     for sitting in sittings.values():
         sitting.assignment = assignment
-    enrolled = Enrolment.objects.filter(school_class=assignment.school_class_id).select_related("pupil")
-    pupils = {place.pupil_id: place.pupil for place in enrolled}
+    pupils = {pupil.pk: pupil for pupil in pupils_of(assignment)}
     pupils |= {pk: sitting.pupil for pk, sitting in sittings.items()}
     asked = assignment.questions.filter(paper=1).count()
     progress, papers = _progress(sittings.values()), papers_given(assignment)
@@ -132,7 +132,7 @@ def _progress(sittings: Iterable[Sitting]) -> dict[int, tuple[int, datetime | No
     """Return of each sitting how many questions have an answer, and when it was last heard from."""
     pks = [sitting.pk for sitting in sittings]
     answered = Count("question", filter=Q(kind=Event.Kind.CHOOSE, is_late=False), distinct=True)
-    events = Event.objects.filter(sitting__in=pks).order_by().values("sitting")
+    events = Event.objects.filter(TYPED_LAST, sitting__in=pks).order_by().values("sitting")
     rows = events.annotate(answered=answered, last=Max("received_at"))
     found: dict[int, tuple[int, datetime | None]] = {row["sitting"]: (row["answered"], row["last"]) for row in rows}
     for pk, at in contacts(pks).items():

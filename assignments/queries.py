@@ -60,15 +60,14 @@ UNTOLD = Q(sitting__assignment__feedback=Feedback.NEVER) | Q(
 )
 IN_TIME = Q(is_late=False) | (Q(sitting__assignment__counts_late=True) & UNTOLD)
 
+# Of a paper whose answers were typed in more than once, what was typed in last counts, all of it.
+TYPED_LAST = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
+
 
 def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
-    """Return what was done in each sitting, by its primary key; one query.
-
-    Of a paper whose answers were typed in more than once, what was typed in last counts, all of it.
-    """
+    """Return what was done in each sitting, by its primary key; one query."""
     acts: dict[int, list[Act]] = defaultdict(list)
-    typed_last = Q(sitting__entered_at=None) | Q(epoch=F("sitting__epoch"))
-    rows = Event.objects.filter(typed_last, sitting__in=[sitting.pk for sitting in sittings]).order_by("epoch", "seq")
+    rows = Event.objects.filter(TYPED_LAST, sitting__in=[sitting.pk for sitting in sittings]).order_by("epoch", "seq")
     late = ExpressionWrapper(~IN_TIME, output_field=BooleanField())
     told = rows.values_list("sitting", "question", "kind", "option", "epoch", "seq", Moment("received_at"), late)
     for row in told:

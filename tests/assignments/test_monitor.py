@@ -10,10 +10,11 @@ from django.urls import reverse
 
 from accounts.models import SchoolClass, User
 from assignments.contact import note_contact
-from assignments.models import Assignment, Sitting, TimeChange
+from assignments.models import Addressee, AssignedQuestion, Assignment, Sitting, TimeChange
 from assignments.monitor import State, Watched, monitor_of
 from assignments.services import timing
-from tests.assignments.factories import NOON, choose, make_assignment, make_sitting
+from assignments.services.paper_marks import PaperAnswers, enter_answers
+from tests.assignments.factories import NOON, choose, make_assignment, make_question, make_sitting
 from tests.factories import enrol, make_pupil
 
 pytestmark = pytest.mark.django_db
@@ -65,6 +66,32 @@ def test_one_who_left_the_class_in_mid_sitting_is_still_there(assignment: Assign
     sitting = join(assignment, "Ada", choices="C")
     sitting.pupil.enrolments.all().delete()
     assert "Ada" in seen(assignment)
+
+
+def test_of_a_set_for_some_of_the_class_only_they_are_waited_for(assignment: Assignment) -> None:
+    for_one = join(assignment, "Ada")
+    join(assignment, "Bo")
+    Assignment.objects.filter(pk=assignment.pk).update(for_some=True)
+    Addressee.objects.create(assignment=assignment, pupil=for_one)
+    assignment.refresh_from_db()
+    assert list(seen(assignment)) == ["Ada"]
+
+
+def test_of_a_paper_typed_in_more_than_once_the_answers_that_count_are_counted(
+    school_class: SchoolClass, pupil: User, teacher: User
+) -> None:
+    """The other paper at first, by mistake: its three questions are not the pupil's."""
+    assignment = make_assignment(school_class)
+    for position in range(1, 4):
+        version = make_question(school_class.school).current
+        AssignedQuestion.objects.create(assignment=assignment, version=version, paper=2, position=position)
+    Assignment.objects.filter(pk=assignment.pk).update(second_set=assignment.question_set)
+    assignment.refresh_from_db()
+    facts = {"assignment": assignment, "sat_at": NOON, "by": teacher, "at": NOW}
+    for paper, letters in ((2, "ABC"), (1, "A--")):
+        enter_answers(answers=[PaperAnswers(pupil, paper, letters)], **facts)
+    (row,) = monitor_of(assignment, NOW).rows
+    assert (row.state, row.answered, row.left) == (State.PAPER, 1, 2)
 
 
 def test_a_look_costs_the_same_whatever_the_size_of_the_class(

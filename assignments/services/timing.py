@@ -155,8 +155,8 @@ def _held(assignment: Assignment) -> Assignment:
 
 
 def _sittings(held: Assignment) -> list[Sitting]:
-    """Hold all sittings of the assignment, in one order."""
-    rows = list(held.sittings.select_for_update(of=("self",)).order_by("pk"))
+    """Hold all sittings of the assignment on a screen, in one order: one on paper is over, and no clock runs for it."""
+    rows = list(held.sittings.filter(entered_at=None).select_for_update(of=("self",)).order_by("pk"))
     for sitting in rows:
         sitting.assignment = held
     return rows

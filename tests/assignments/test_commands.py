@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from io import StringIO
 
 import pytest
@@ -11,7 +12,10 @@ from django.test import Client
 
 from accounts.models import SchoolClass, User
 from assignments.models import Assignment, Event
-from tests.assignments.factories import make_assignment, make_sitting
+from assignments.services import timing
+from assignments.services.paper_marks import PaperAnswers, enter_answers
+from assignments.timekeeping import UNTIMED
+from tests.assignments.factories import NOON, make_assignment, make_sitting
 
 pytestmark = [pytest.mark.django_db, pytest.mark.each_database]
 
@@ -41,6 +45,26 @@ def test_recompute_prints_the_marks_and_finds_them_alike(assignment: Assignment,
     (sitting,) = run("recompute", assignment.pk, check=True)
     assert sitting["pupil"] == pupil.pk
     assert [mark["outcome"] for mark in sitting["marks"]] == ["right", "wrong", "unanswered"]
+
+
+def test_no_clock_runs_for_a_paper_typed_in_whatever_was_done_to_that_of_the_class(
+    school_class: SchoolClass, pupil: User, teacher: User
+) -> None:
+    """Stopped after the pupil had sat it and before the paper was typed in, and once more since; no time limit."""
+    assignment = make_assignment(school_class, allowance=UNTIMED, closing_cuts=True)
+
+    def stand(minute: int) -> None:
+        for deed, at in ((timing.pause_all, minute), (timing.resume_all, minute + 5)):
+            deed(assignment=assignment, by=teacher, at=NOON + timedelta(minutes=at))
+
+    stand(10)
+    facts = {"answers": [PaperAnswers(pupil, 1, "CAE")], "sat_at": NOON, "by": teacher}
+    enter_answers(assignment=assignment, at=NOON + timedelta(minutes=30), **facts)
+    for minute in (None, 40):
+        if minute:
+            stand(minute)
+        (told,) = run("recompute", assignment.pk, check=True)
+        assert told["given"] == 0
 
 
 def test_recompute_fails_where_the_file_tells_something_else(

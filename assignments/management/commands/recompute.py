@@ -67,9 +67,9 @@ def reversed_differently(results: Results) -> list[str]:
 
 
 def timed_differently(results: Results) -> list[str]:
-    """Name the sittings whose time is not what their entries come to."""
-    reckoned = reckoned_for(row.sitting for row in results.sat)
-    sittings = sorted((row.sitting for row in results.sat), key=lambda sitting: sitting.pk)
+    """Name the sittings whose time is not what their entries come to; on paper no clock runs."""
+    on_screen = [row.sitting for row in results.sat if not row.sitting.is_on_paper]
+    sittings, reckoned = sorted(on_screen, key=lambda sitting: sitting.pk), reckoned_for(on_screen)
     return [
         f"the time of sitting {sitting.pk}"
         for sitting in sittings

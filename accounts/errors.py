@@ -36,7 +36,10 @@ class LastAdministratorError(AccountsError):
     field = "role"
 
     def __init__(self) -> None:
-        super().__init__("A school needs an administrator. Make someone else one first.")
+        super().__init__(
+            "A school needs an administrator who can sign in. "
+            "Make someone else one first, and wait until they have set a password."
+        )
 
 
 class OwnAccountError(AccountsError):

@@ -7,8 +7,9 @@ import secrets
 from datetime import datetime, timedelta
 from hashlib import sha256
 
-from django.contrib.auth.hashers import make_password
+from django.contrib.auth.hashers import UNUSABLE_PASSWORD_PREFIX, make_password
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 
 from accounts.errors import (
     EmailTakenError,
@@ -58,9 +59,11 @@ def update_adult(*, user: User, name: str, email: str, role: Role, by: User) -> 
             School.objects.select_for_update().get(pk=user.school_id)
             if user.email != email.lower():
                 ProviderAccount.objects.filter(user=user).delete()
+            steps_down = user.is_administrator and role != Role.ADMINISTRATOR
             user.name, user.email, user.role = name, email.lower(), role
             user.save(update_fields=["name", "email", "role"])
-            _an_administrator_remains(user.school)
+            if steps_down:
+                _an_administrator_remains(user.school)
             record(Deed.STAFF_CHANGED, by=by, about={"staff": user.pk})
     except IntegrityError as error:
         raise EmailTakenError from error
@@ -126,7 +129,8 @@ def disable(*, user: User, by: User) -> None:
         user.is_active = False
         user.set_unusable_password()
         user.save(update_fields=["is_active", "password"])
-        _an_administrator_remains(user.school)
+        if user.is_administrator:
+            _an_administrator_remains(user.school)
         record(Deed.STAFF_DISABLED, by=by, about={"staff": user.pk})
     log.info("account %s disabled by %s", user.pk, by.pk)
 
@@ -159,5 +163,7 @@ def _only_administrator(by: User | None, school: School) -> None:
 
 
 def _an_administrator_remains(school: School) -> None:
-    if not User.objects.filter(school=school, role=Role.ADMINISTRATOR, is_active=True).exists():
+    """Whoever was invited and never came does not count: the link may have gone astray, or be a day old."""
+    has_been_in = ~Q(password__startswith=UNUSABLE_PASSWORD_PREFIX) | Q(provider_account__isnull=False)
+    if not User.objects.filter(has_been_in, school=school, role=Role.ADMINISTRATOR, is_active=True).exists():
         raise LastAdministratorError

@@ -15,7 +15,7 @@ from accounts import queries
 from accounts.access import SignedInRequest, administrators_only
 from accounts.errors import AccountsError, InvitationSpentError, LastAdministratorError, OwnAccountError
 from accounts.forms import NewPasswordForm, StaffForm
-from accounts.models import User
+from accounts.models import Role, User
 from accounts.services import people
 from accounts.services.second_factor import has_factor
 from accounts.services.sign_in import lift_lock as lift_lock_service
@@ -52,7 +52,8 @@ def edit(request: SignedInRequest, pk: int) -> HttpResponse:
             form.refuse(error)
         else:
             messages.success(request, f"{form.cleaned_data['name']} is saved.")
-            return redirect("accounts:staff")
+            steps_down = person == request.user and form.cleaned_data["role"] != Role.ADMINISTRATOR
+            return redirect("home" if steps_down else "accounts:staff")
     locked_until = dict(queries.staff_listed(request.user, timezone.now()))[person]
     context = {"form": form, "person": person, "locked_until": locked_until, "has_factor": has_factor(person)}
     return render(request, "accounts/staff_form.html", context, status=400 if form.is_bound else 200)

@@ -37,7 +37,7 @@ def school():
 
 @pytest.fixture
 def boss(school):
-    return make_adult(school, Role.ADMINISTRATOR)
+    return make_adult(school, Role.ADMINISTRATOR, password=PASSWORD)
 
 
 @pytest.fixture
@@ -158,7 +158,7 @@ def test_one_invitation_followed_by_many_sets_one_password(school, boss):
 
 
 def test_administrators_who_disable_each_other_leave_one(school, boss):
-    other = make_adult(school, Role.ADMINISTRATOR)
+    other = make_adult(school, Role.ADMINISTRATOR, password=PASSWORD)
 
     def one():
         return people.disable(user=User.objects.get(pk=other.pk), by=boss)

@@ -7,14 +7,23 @@ import re
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from accounts.errors import EmailTakenError, LastAdministratorError, NotAllowedError, OwnAccountError
-from accounts.models import Role, User
+from accounts.models import ProviderAccount, Role, User
 from accounts.services import people, sign_in
 from tests.accounts.conftest import PASSWORD, text_of
 from tests.factories import make_adult
 
 LIST, NEW = "/staff/", "/staff/new/"
+
+
+@pytest.fixture
+def administrator(administrator):
+    """One who has been in: somebody invited alone is no administrator to rely on."""
+    administrator.set_password(PASSWORD)
+    administrator.save()
+    return administrator
 
 
 @pytest.fixture
@@ -136,21 +145,33 @@ def test_the_address_of_another_is_refused_and_nothing_changes(browser, teacher,
 def test_the_last_administrator_stays_one(browser, administrator):
     answer = browser.post(to("staff_edit", administrator), fields(role="teacher"))
     assert answer.status_code == 400
-    assert "A school needs an administrator. Make someone else one first." in text_of(answer)
+    assert "A school needs an administrator who can sign in. Make someone else one first" in text_of(answer)
     administrator.refresh_from_db()
     assert administrator.is_administrator
 
 
 def test_with_another_administrator_one_may_step_down(browser, administrator, school):
-    make_adult(school, Role.ADMINISTRATOR)
-    assert browser.post(to("staff_edit", administrator), fields(role="teacher")).status_code == 302
+    make_adult(school, Role.ADMINISTRATOR, password=PASSWORD)
+    answer = browser.post(to("staff_edit", administrator), fields(role="teacher"), follow=True)
     administrator.refresh_from_db()
     assert administrator.is_teacher
     assert browser.get(LIST).status_code == 403
+    assert answer.status_code == 200, "not sent on to a page that is no longer theirs"
+    assert "Mabel Frost is saved." in text_of(answer)
+
+
+def test_an_administrator_who_has_never_come_in_does_not_count(browser, administrator, school):
+    """The link may have gone astray: the school would have nobody to make another."""
+    invited = make_adult(school, Role.ADMINISTRATOR)
+    answer = browser.post(to("staff_edit", administrator), fields(role="teacher"))
+    assert answer.status_code == 400
+    assert "wait until they have set a password" in text_of(answer)
+    ProviderAccount.objects.create(user=invited, issuer="https://id.example", subject="7", since=timezone.now())
+    assert browser.post(to("staff_edit", administrator), fields(role="teacher")).status_code == 302
 
 
 def test_an_administrator_who_is_disabled_does_not_count(browser, administrator, school):
-    other = make_adult(school, Role.ADMINISTRATOR)
+    other = make_adult(school, Role.ADMINISTRATOR, password=PASSWORD)
     people.disable(user=other, by=administrator)
     assert browser.post(to("staff_edit", administrator), fields(role="teacher")).status_code == 400
 
@@ -181,7 +202,7 @@ def test_nobody_disables_themselves(browser, administrator, school):
 
 def test_two_administrators_who_disable_each_other_leave_one(administrator, school):
     """The second is refused by what the first has left in the database, not by what was loaded before."""
-    other = make_adult(school, Role.ADMINISTRATOR)
+    other = make_adult(school, Role.ADMINISTRATOR, password=PASSWORD)
     one, two = User.objects.get(pk=administrator.pk), User.objects.get(pk=other.pk)
     people.disable(user=other, by=one)
     with pytest.raises(LastAdministratorError):

@@ -115,6 +115,7 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
 }
 CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1, "interval_start": 0, "interval_step": 0.2}
 CELERY_TASK_DEFAULT_QUEUE = env.str("TASK_QUEUE", "creasemark")  # two sites may share one Redis
+CELERY_CONTROL_EXCHANGE = CELERY_TASK_DEFAULT_QUEUE  # so that the workers of the other do not answer for ours
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False  # one way of logging, ours
 # Nothing that matters lies in the cache. A Redis that takes requests and does not answer is given up soon.

@@ -18,6 +18,7 @@ VERSIONS = "SELECT count(*) FROM bank_version"
 DRAWN = "SELECT count(*) FROM bank_picture WHERE has_png"
 # A version has a stem and an unfolding of one picture more than it has folds, and five options.
 WANTED = "SELECT sum(2 * (folds + 1) + 5) FROM bank_version"
+WORKERS = "import django; django.setup(); from config.work import queue; print(queue().workers)"
 SWEEP = "import django; django.setup(); from bank.tasks import sweep_pictures; sweep_pictures.delay()"
 
 
@@ -30,7 +31,7 @@ def environment(tmp_path):
         run(made, "manage.py", "migrate", "--verbosity", "0")
         yield made
         with Redis.from_url(REDIS) as redis:
-            redis.delete(queue, f"_kombu.binding.{queue}")
+            redis.delete(queue, f"_kombu.binding.{queue}", f"_kombu.binding.{queue}.pidbox")
 
 
 def count(environment: dict[str, str], sql: str) -> int:
@@ -56,6 +57,8 @@ def test_a_worker_draws_the_pictures_of_saved_questions(environment, tmp_path):
     assert (count(environment, VERSIONS), count(environment, DRAWN)) == (2, 0)
     with working(environment):
         wait_for(lambda: all_drawn(environment), 60)
+        assert int(run(environment, "-c", WORKERS)) == 1
+        assert int(run(environment | {"TASK_QUEUE": "another"}, "-c", WORKERS)) == 0, "the worker of another site"
     single, double = sorted(tmp_path.rglob("*@1x.png")), sorted(tmp_path.rglob("*@2x.png"))
     assert len(single) == len(double) == count(environment, DRAWN) > 0
     for one, two in zip(single, double, strict=True):

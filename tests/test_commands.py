@@ -45,3 +45,31 @@ def test_an_address_that_is_none_is_refused():
     with pytest.raises(CommandError, match="bo-at-ferndale is not an e-mail address"):
         new_school("Ferndale School", "bo-at-ferndale", "Bo Ferris")
     assert not School.objects.exists()
+
+
+def test_the_link_bears_the_address_that_browsers_use(settings):
+    """A proxy may show another name or port than the site is asked by."""
+    settings.CSRF_TRUSTED_ORIGINS = ["https://*.wood.example", "https://fold.wood.example:8443"]
+    assert "\nhttps://fold.wood.example:8443/invitation/" in new_school(*WORDS)
+
+
+def another_link(email: str) -> str:
+    out = StringIO()
+    call_command("invite", email, stdout=out)
+    return re.search(r"http://127\.0\.0\.1(/\S+)", out.getvalue())[1]
+
+
+def test_an_only_administrator_whose_link_is_spent_gets_another():
+    first = re.search(r"http://127\.0\.0\.1(/\S+)", new_school(*WORDS))[1]
+    second = another_link(WORDS[1].upper())
+    assert Client().get(first).status_code == 410
+    assert "Bo Ferris" in Client().get(second).content.decode()
+
+
+def test_a_link_is_made_for_those_alone_who_may_come_in():
+    with pytest.raises(CommandError, match="There is no account with the e-mail address x@y"):
+        another_link("x@y.example")
+    new_school(*WORDS)
+    User.objects.update(is_active=False)
+    with pytest.raises(CommandError, match="The account of Bo Ferris is disabled"):
+        another_link(WORDS[1])

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from argparse import ArgumentParser
 
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.core.validators import validate_email
 from django.db import transaction
-from django.urls import reverse
 from django.utils import timezone
 
 from accounts.errors import AccountsError
+from accounts.links import invitation_link
 from accounts.models import Role
 from accounts.services.people import create_adult, create_school, invite
 
@@ -33,10 +32,8 @@ class Command(BaseCommand):
             raise CommandError(f"{email} is not an e-mail address.") from error
         except AccountsError as error:
             raise CommandError(str(error)) from error
-        scheme = "https" if settings.HTTPS else "http"
-        link = f"{scheme}://{settings.ALLOWED_HOSTS[0]}{reverse('accounts:invitation', args=[token])}"
         self.stdout.write(f"{school} has the number {number}.")
-        self.stdout.write(f"Within 24 hours, {name} sets a password at\n{link}")
+        self.stdout.write(f"Within 24 hours, {name} sets a password at\n{invitation_link(token)}")
 
     @transaction.atomic
     def _open(self, school_name: str, email: str, name: str) -> tuple[int, str]:

@@ -37,6 +37,28 @@ def test_the_code_on_every_sheet_is_read_back_and_names_set_paper_and_pupil():
             assert part in texts(made)[page]
 
 
+def test_the_symbol_is_printed_as_its_standard_asks_and_large_enough_for_a_poor_scanner():
+    """ISO/IEC 18004: 4V + 17 modules a side; the level in the first two bits beside the top left finder, under the mask
+    10 (01 L, 00 M, 11 Q, 10 H); four modules of quiet zone. It leaves the width of a module to the user: 0.4 mm at
+    least, five dots of a scan at 300 dpi, is our choice.
+    """
+    dpi, least = 400, 0.4
+    grey = pixels(make_answer_sheets(HEADING, 20, sheets(1), Edition()), 0, dpi=dpi).astype(np.uint8)
+    _, corners, modules = cv2.QRCodeDetector().detectAndDecode(cv2.cvtColor(grey, cv2.COLOR_GRAY2BGR))
+    side = len(modules)
+    assert (side - 17) % 4 == 0
+    dark = (modules[8, :2] < 128).astype(int)
+    assert [int(bit) for bit in dark ^ [1, 0]] in ([0, 0], [1, 1], [1, 0])  # M, Q or H
+    (left, top), (right, bottom) = corners[0].min(axis=0), corners[0].max(axis=0)
+    module = (right - left) / side
+    assert module / dpi * 25.4 >= least
+    quiet = round(4 * module) - 2  # the corners are known to a dot or so
+    x, y, to_x, to_y = (round(float(v)) for v in (left, top, right + 1, bottom + 1))
+    around = grey[y - quiet : to_y + quiet, x - quiet : to_x + quiet].copy()
+    around[quiet - 2 : -quiet + 2, quiet - 2 : -quiet + 2] = 255
+    assert around.min() == 255
+
+
 def test_a_code_tells_nothing_of_what_it_names_and_cannot_be_made_without_the_secret(settings):
     codes = {code_of(SheetName(1, 2, paper, pupil)) for paper in (1, 2) for pupil in range(50)}
     assert len(codes) == 100

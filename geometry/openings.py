@@ -271,7 +271,8 @@ def _mark_of(piece: Piece, face: Face, punch: Punch, cut: Cut) -> Mark:
 def fragment(region: shapely.Polygon, label: str) -> Mark:
     """A region of any form as a mark about its own centroid. Equal regions get equal names."""
     centre = complex(region.centroid.x, region.centroid.y)
-    rings = [np.asarray(r.coords)[:-1] for r in (region.exterior, *region.interiors)]
+    exterior = region.exterior if region.exterior.is_ccw else region.exterior.reverse()
+    rings = [np.asarray(r.coords)[:-1] for r in (exterior, *region.interiors)]
     turned = tuple(r[:, 0] + 1j * r[:, 1] - centre for r in rings)
     reach = max(float(np.abs(r).max()) for r in turned)
     (xx, yy, xy) = _second_moments(turned[0])
@@ -280,6 +281,7 @@ def fragment(region: shapely.Polygon, label: str) -> Mark:
 
 
 def _second_moments(ring: np.ndarray) -> tuple[float, float, float]:
+    """Of an anticlockwise ring: of one that runs the other way they would be negative."""
     p, q = ring, np.roll(ring, -1)
     cross = p.real * q.imag - q.real * p.imag
     xx = float((cross * (p.real**2 + p.real * q.real + q.real**2)).sum())

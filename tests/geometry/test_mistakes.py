@@ -125,3 +125,12 @@ def test_every_kind_says_what_it_is_and_can_be_made(name):
         assert mistake.kind == name
         assert mistake.says.endswith(".")
         assert f"old {mistake.fold}:" in mistake.says or f"olds {mistake.fold} and" in mistake.says
+
+
+def test_a_notch_through_two_layers_is_one_hole():
+    """Both layers of the triangle's flap lose the same piece, whichever of them the folds turned over."""
+    spec = spec_of((HALF, {"crease": [["1/2", "34641/80000"], [1, "34641/80000"]], "moves": ["3/4", 0]}), ())
+    punch = {"shape": "triangle", "at": ["13/16", "11/16"], "size": "1/6"}
+    (hole,) = punched(unfold(read_spec(spec | {"sheet": {"kind": "triangle"}, "punches": [punch]})))
+    assert not hole.cut.whole
+    assert len(hole.layers) == 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from geometry.marks import reflection_in
-from geometry.mistakes.kind import Ground, Kind, Line, Wrong, name_of, with_copies
+from geometry.mistakes.kind import Ground, Kind, Line, Wrong, holes_of, name_of, with_copies
 from geometry.mistakes.lines import middle_lines
 
 
@@ -13,7 +13,7 @@ def _not_opened(ground: Ground) -> Iterator[Wrong]:
     folds = ground.opening.number - 1
     if ground.copied:
         marks = [split.stay or split.hole._replace(layers=None) for split in ground.splits]
-        yield Wrong(marks, folds, "no copies were made; the holes were left as they lay.")
+        yield Wrong(marks, folds, _left_as_they_lay(ground))
     for split in ground.splits:
         if split.stay is None and len(ground.copied) > 1:
             others = [m for s in ground.splits if s is not split for m in (s.stay, s.copy) if m is not None]
@@ -22,11 +22,17 @@ def _not_opened(ground: Ground) -> Iterator[Wrong]:
             yield Wrong([*others, left], folds, says, ground.splits.index(split))
 
 
+def _left_as_they_lay(ground: Ground) -> str:
+    if len(ground.splits) == 1:
+        return "no copy was made; the hole was left as it lay."
+    return "no copies were made; the holes were left as they lay."
+
+
 def _carried(ground: Ground) -> Iterator[Wrong]:
     folds = ground.opening.number - 1
     if ground.pairs:
         marks = [split.copy or split.stay for split in ground.splits]
-        says = "the holes were carried over with the flap, and none was left behind."
+        says = f"{holes_of(ground.splits)} carried over with the flap, and none was left behind."
         yield Wrong([m for m in marks if m is not None], folds, says)
     for i, split in enumerate(ground.splits):
         if split.copy is None or (split.is_pair and len(ground.pairs) > 1):
@@ -67,9 +73,10 @@ def copied_from_one_layer(ground: Ground) -> Iterator[Wrong]:
 
 def once_more_before(ground: Ground, line: Line) -> Wrong:
     """A fold that was never made, in a given line, opened before this one."""
-    says = "first the holes were copied once more, as if there had been another fold."
+    says = f"first {holes_of(ground.splits)} copied once more, as if there had been another fold."
     if ground.is_first:
-        says = "the punch was copied as if the paper had been folded once more."
+        punches = "punch was" if len(ground.splits) == 1 else "punches were"
+        says = f"the {punches} copied as if the paper had been folded once more."
     mirror = reflection_in(*line)
     copies = [mirror.mark(mark) for mark in ground.marks]
     number = ground.opening.number

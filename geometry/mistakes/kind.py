@@ -85,8 +85,15 @@ def with_one_copy(ground: Ground, changed: Split, copy: Mark) -> list[Mark]:
 
 
 def copies_of(ground: Ground) -> str:
-    """ "The copy was" or "the copies were"."""
+    """ "The copy was" or "the copies were"; of holes that leave nothing behind, "the hole was" or "the holes were"."""
+    if ground.copied and not ground.pairs:
+        return holes_of(ground.copied)
     return "the copy was" if len(ground.copied) == 1 else "the copies were"
+
+
+def holes_of(splits: Sequence[Split]) -> str:
+    """ "The hole was" or "the holes were"."""
+    return "the hole was" if len(splits) == 1 else "the holes were"
 
 
 def name_of(mark: Mark, marks: Sequence[Mark]) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from geometry.marks import Mark, half_turn_about, reflection_in
 from geometry.mistakes.kind import Ground, Kind, Line, Wrong, copies_of, with_copies
-from geometry.mistakes.lines import beside, other_directions
+from geometry.mistakes.lines import beside, direction_name, other_directions
 
 
 def _moved(ground: Ground, move: Callable[[Mark], Mark], says: str, line: Line | None = None) -> Iterator[Wrong]:
@@ -46,8 +46,11 @@ def _wrong_line(ground: Ground) -> Iterator[Wrong]:
 
 def wrong_line(ground: Ground, name: str, line: Line) -> Wrong:
     """The copies mirrored in a given line of another direction."""
-    article = "the" if name == "other diagonal" else "a"
-    says = f"{copies_of(ground)} mirrored in {article} {name} line, not in the crease."
+    if "diagonal" in name:
+        name = "the other diagonal" if "diagonal" in direction_name(ground.opening.along) else "a diagonal"
+    else:
+        name = f"a {name}"
+    says = f"{copies_of(ground)} mirrored in {name} line, not in the crease."
     return _mirrored(ground, line, says)
 
 

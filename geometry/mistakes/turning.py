@@ -19,7 +19,8 @@ def _each_and_all(ground: Ground, turn: Callable[[Split, Mark], Mark], says: str
         for split, copy in copied:
             marks = with_one_copy(ground, split, turn(split, copy))
             name = name_of(split.hole, ground.marks)
-            yield Wrong(marks, folds, f"the copy of {name} was {says}", ground.splits.index(split))
+            moved = f"the copy of {name}" if split.is_pair else name
+            yield Wrong(marks, folds, f"{moved} was {says}", ground.splits.index(split))
 
 
 def _not_turned(ground: Ground) -> Iterator[Wrong]:

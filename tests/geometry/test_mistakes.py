@@ -134,3 +134,35 @@ def test_a_notch_through_two_layers_is_one_hole():
     (hole,) = punched(unfold(read_spec(spec | {"sheet": {"kind": "triangle"}, "punches": [punch]})))
     assert not hole.cut.whole
     assert len(hole.layers) == 2
+
+
+def said(name, **how):
+    return {mistake.says.partition(": ")[2] for _, mistake in made(name, **how)}
+
+
+def test_a_sentence_speaks_of_one_hole_or_of_several():
+    two = (("disc", "7/10", "3/5", 0), ("disc", "7/10", "4/5", 0))
+    assert said("not-opened") == {"no copy was made; the hole was left as it lay."}
+    assert said("not-opened", punches=two) == {"no copies were made; the holes were left as they lay."}
+    assert said("carried") == {"the hole was carried over with the flap, and none was left behind."}
+    assert "the holes were carried over with the flap, and none was left behind." in said("carried", punches=two)
+    assert "the punch was copied as if the paper had been folded once more." in said("no-second-layer")
+    assert "the punches were copied as if the paper had been folded once more." in said("no-second-layer", punches=two)
+
+
+def test_a_hole_that_goes_over_with_its_paper_is_no_copy():
+    """A corner of the sheet is brought beyond its rim, and punched there through its one layer."""
+    corner = {"bring": [0, 0], "to": ["3/4", "-1/4"]}
+    how = {"folds": (corner,), "punches": (("arrow", "5/8", "-1/10", 10),)}
+    assert said("not-turned", **how) == {"the hole was put in the right place, but not turned over."}
+
+
+def test_only_beside_a_diagonal_is_there_another_diagonal():
+    rising = {"bring": [1, 0], "to": [0, 1]}
+    how = {"punches": (("arrow", "1/4", "3/5", 0),)}
+    assert "the copy was mirrored in the other diagonal line, not in the crease." in said(
+        "wrong-line", folds=(rising,), **how
+    )
+    upright = said("wrong-line", punches=(("arrow", "7/10", "3/5", 0),))
+    assert "the copy was mirrored in a diagonal line, not in the crease." in upright
+    assert not any("other" in sentence for sentence in upright)

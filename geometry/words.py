@@ -112,10 +112,28 @@ def _part(unfolding: Unfolding, crease: Crease) -> str:
     a, b, _ = crease.line
     across = "right" if a > 0 else "left"
     along = "top" if b > 0 else "bottom"
-    name = across if b == 0 else along if a == 0 else f"{along} {across}"
     outline = unfolding.folded.states[crease.number - 1].outline
+    slanting = a != 0 and b != 0
+    name = (slanting and _tip(unfolding, crease, outline)) or " ".join([along] * bool(b) + [across] * bool(a))
     part = "half" if _halves(crease, outline) else "edge" if a == 0 or b == 0 else "corner"
     return f"the {name} {part}"
+
+
+def _tip(unfolding: Unfolding, crease: Crease, outline: BaseGeometry) -> str:
+    """``bottom left``: where on the paper, as it lay, what moves reaches farthest from a slanting crease."""
+    moved = [face for face in unfolding.folded.states[crease.number].faces if face.moved >> (crease.number - 1) & 1]
+    xy = crease.motion.carry_xy(np.concatenate([face.folded_xy for face in moved]))
+    reach = _heights(crease, xy)
+    x, y = xy[reach > reach.max() - CLOSE].mean(axis=0)
+    left, bottom, right, top = outline.bounds
+    sides = (_side(y, bottom, top, ("bottom", "top")), _side(x, left, right, ("left", "right")))
+    return " ".join(filter(None, sides))
+
+
+def _side(value: float, low: float, high: float, names: tuple[str, str]) -> str:
+    """The nearer of two sides by name; neither in the middle."""
+    off = 2 * value - low - high
+    return names[int(off > 0)] if abs(off) > CLOSE else ""
 
 
 def _halves(crease: Crease, outline: BaseGeometry) -> bool:
@@ -129,8 +147,13 @@ def _halves(crease: Crease, outline: BaseGeometry) -> bool:
 
 def _reach(crease: Crease, region: BaseGeometry) -> np.ndarray:
     """How far the region's vertices lie from the crease, positive on the side that moves."""
+    return _heights(crease, shapely.get_coordinates(region))
+
+
+def _heights(crease: Crease, xy: np.ndarray) -> np.ndarray:
+    """How far points (N x 2) lie from the crease, positive on the side that moves."""
     a, b, c = (float(v) for v in crease.line)
-    return (shapely.get_coordinates(region) @ (a, b) + c) / np.hypot(a, b)
+    return (xy @ (a, b) + c) / np.hypot(a, b)
 
 
 def _way(crease: Crease) -> str:

@@ -51,6 +51,14 @@ def test_a_fold_is_told_as_it_is_seen(fold, said):
     assert describe_fold(folded(fold), 1) == said
 
 
+def test_a_corner_is_named_by_where_it_lies_on_the_paper():
+    """Fold 1 takes the sheet's bottom right away; what then lies lowest is its bottom left, though the crease rises."""
+    first = {"bring": [1, 0], "to": ["1/4", 1]}
+    second = {"crease": [[0, "1/3"], [1, "1/2"]], "moves": ["3/10", 0]}
+    said = "The bottom left corner is folded up and to the left over a slanting crease."
+    assert describe_fold(folded(first, second), 2) == said
+
+
 def test_the_layers_taken_are_told():
     unfolding = folded(
         {"crease": UPRIGHT, "moves": [0, 0]},

@@ -200,6 +200,12 @@ def candidate_of(choice: Choice, option: Option) -> Candidate:
     return Candidate(Flat(marks), option.mistakes)
 
 
+def _told_apart(count: int) -> str:
+    if count < 2:
+        return f"There is {'one' if count else 'no'} wrong picture here"
+    return f"Only {count} wrong pictures tell apart from each other here"
+
+
 @dataclass(frozen=True)
 class _Arranging:
     unfolding: Unfolding
@@ -259,7 +265,7 @@ class _Arranging:
         option_set = set_of(self.choice.workings, shown)
         tokens = [Token(KEY) if p == key else self._token(wanted[p], wrong[p]) for p in places]
         if len(places) < len(LABELS) and not says:
-            says = [f"{len(places) - 1} wrong pictures tell apart from each other here; four are needed."]
+            says = [f"{_told_apart(len(places) - 1)}; four are needed."]
         return Arrangement(option_set, tuple(tokens), self.choice, tuple(says))
 
     def _token(self, wanted: Token, candidate: Candidate) -> Token:

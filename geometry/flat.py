@@ -93,6 +93,11 @@ def is_clear_of_rim(sheet: Layer, mark: Mark) -> bool:
     return bool(inside and sheet.polygon.exterior.distance(mark.region()) >= RIM)
 
 
+def lie_over_one_another(marks: Sequence[Mark]) -> bool:
+    """True when two holes run into one another. No wrong picture may show that."""
+    return len(marks) > 1 and _overlap(marks, _meeting(marks))
+
+
 def _meeting(marks: Sequence[Mark]) -> list[tuple[int, int]]:
     """The pairs of holes, by their places, that may touch: those whose discs do."""
     at, reach = np.array([mark.at for mark in marks]), np.array([mark.radius for mark in marks])

@@ -253,7 +253,9 @@ def _check_outline(points: tuple[Point, ...], where: str) -> None:
     try:
         sheets.outline("polygon", width=Fraction(1), height=Fraction(1), points=points)
     except SpecError as error:
-        raise SpecError(f"{where}: {str(error).replace('polygon sheet', 'outline')}") from None
+        says = str(error).replace("The polygon sheet's outline", "the outline")
+        says = says.replace("A polygon sheet", "the outline").replace("The polygon sheet", "the outline")
+        raise SpecError(f"{where}: {says}") from None
     if any(max(abs(x), abs(y)) > 2 for x, y in points):
         raise SpecError(f"{where}: the outline's points are in units of its size, at most 2 from the centre.")
 

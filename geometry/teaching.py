@@ -14,7 +14,7 @@ from random import Random
 from geometry.difficulty import difficulty_of, stem_features
 from geometry.errors import OptionSetError
 from geometry.fingerprints import fingerprint_of
-from geometry.flat import Flat, flat_key, flat_option
+from geometry.flat import Flat, flat_key, flat_option, lie_over_one_another
 from geometry.guessing import Look, guessability, look_at, profile
 from geometry.marks import Key, Mark
 from geometry.mistakes import KINDS, Made, Mistake, faulty_openings, right_states
@@ -250,8 +250,7 @@ def why_not(workings: Workings, candidates: Sequence[Candidate], kinds: Sequence
         kind = KINDS[missing[0]]
         return f"“{kind.label}” cannot be shown here: it needs {kind.needs}."
     if len(candidates) < DISTRACTORS:
-        found_so_far = f"Only {len(candidates)} wrong pictures differ visibly from the right one; four are needed."
-        return f"{found_so_far} {_advice(workings)}"
+        return f"{_so_few(len(candidates))} {_advice(workings)}"
     if len(found) < FEWEST_KINDS:
         kinds_found = "one kind" if len(found) == 1 else f"{len(found)} kinds"
         return f"The wrong pictures stand for {kinds_found} of mistake; three are needed. {_advice(workings)}"
@@ -265,9 +264,18 @@ def why_not(workings: Workings, candidates: Sequence[Candidate], kinds: Sequence
     return f"No four of the {len(candidates)} wrong pictures tell apart from each other. {_advice(workings)}"
 
 
+def _so_few(count: int) -> str:
+    if count == 0:
+        return "No wrong picture differs visibly from the right one; four are needed."
+    pictures = "one wrong picture differs" if count == 1 else f"{count} wrong pictures differ"
+    return f"Only {pictures} visibly from the right one; four are needed."
+
+
 def _advice(workings: Workings) -> str:
     """What would help most."""
     marks = workings.states[-1]
+    if lie_over_one_another(workings.states[0]):
+        return "Put the punches apart: no wrong picture may show holes that run into one another."
     if any(not mark.cut.whole for mark in marks):
         return "Move the punch off the crease and away from the rim."
     if len(workings.key.marks) < 2:

@@ -45,6 +45,11 @@ class SheetForm(RowForm):
         _forgive(self, set(_UNTYPED) - set(self._OWN.get(given.get("kind", ""), ())))
         return given
 
+    @property
+    def is_untouched(self) -> bool:
+        """True while a polygon has just been chosen and none of its corners is typed."""
+        return self["kind"].value() == "polygon" and not self["points"].value()
+
     def to_json(self) -> dict[str, Any]:
         kind, given = self.cleaned_data["kind"], self.cleaned_data
         return {"kind": kind} | {name: given[name] or _UNTYPED[name] for name in self._OWN.get(kind, ())}
@@ -149,6 +154,11 @@ class PunchForm(RowForm):
         if given.get("shape") != "outline":
             _forgive(self, {"points"})
         return given
+
+    @property
+    def is_untouched(self) -> bool:
+        """True while an outline of one's own has just been chosen and none of its corners is typed."""
+        return self["shape"].value() == "outline" and not self["points"].value()
 
     def to_json(self) -> dict[str, Any]:
         given = self.cleaned_data

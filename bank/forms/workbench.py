@@ -126,7 +126,7 @@ class Workbench:
     def asks(self) -> bool:
         """True where the first sentence asks for what nobody has had time to type yet."""
         fault = next((place for place, sentence in self.says.items() if sentence), "")
-        return any(form.prefix == fault and form.is_untouched for form in self.folds)
+        return any(form.prefix == fault and form.is_untouched for form in (self.sheet, *self.folds, *self.punches))
 
     @property
     def fault(self) -> str:

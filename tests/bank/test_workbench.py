@@ -136,6 +136,32 @@ def test_what_nobody_had_time_to_type_is_asked_for_and_half_of_it_is_at_fault(cl
     assert page.xpath("//*[@id='mat-says']/@class") == ["mat-says"]
 
 
+@pytest.mark.parametrize(
+    ("chosen", "corners", "place", "says"),
+    [
+        ({"sheet__kind": "polygon"}, "sheet__points", "sheet", "A polygon sheet needs at least three points."),
+        (
+            {"punch__0__shape": "outline"},
+            "punch__0__points",
+            "punch-0",
+            "Punch 1: the outline needs at least three points.",
+        ),
+    ],
+)
+def test_corners_nobody_had_time_to_type_are_asked_for(client_of, teacher: User, chosen, corners, place, says) -> None:
+    page = parse(post(client_of, teacher, do="show", **chosen))
+    assert said(page, f"says-{place}") == says
+    assert page.xpath("//*[@id='mat-says']/@class") == ["mat-says asks"]
+    page = parse(post(client_of, teacher, do="show", **chosen, **{corners: "0, 0"}))
+    assert page.xpath("//*[@id='mat-says']/@class") == ["mat-says"]
+
+
+def test_an_outline_that_crosses_itself_is_named_plainly(client_of, teacher: User) -> None:
+    bow = {"punch__0__shape": "outline", "punch__0__points": "-1/2, -1/2\n1/2, 1/2\n1/2, -1/2\n-1/2, 1/2"}
+    page = parse(post(client_of, teacher, do="show", **bow))
+    assert said(page, "says-punch-0") == "Punch 1: the outline crosses or touches itself (edges 1 and 3)."
+
+
 def test_a_new_punch_lies_on_the_paper_clear_of_the_first(client_of, teacher: User) -> None:
     page = parse(post(client_of, teacher, do="add-punch"))
     assert said(page, "says-punch-1") == ""

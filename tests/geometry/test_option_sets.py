@@ -14,6 +14,8 @@ import shapely
 from geometry.errors import OptionSetError
 from geometry.option_sets import OptionSet, make_options, place_of
 from geometry.spec import read_spec
+from geometry.teaching import why_not, work_out
+from geometry.unfolding import unfold
 from tests.geometry.folded_points import is_true_answer
 
 SPEC = {
@@ -98,6 +100,25 @@ def test_keys_stand_at_every_letter(lots):
 HALF = {"bring": [0, "1/2"], "to": [1, "1/2"]}
 HEART = {"shape": "heart", "at": ["3/4", "2/3"], "size": "1/8"}
 NEAR = HEART | {"at": ["5/8", "2/3"]}  # nearer the crease than the edge
+
+
+def test_punches_that_run_into_one_another_are_to_be_put_apart():
+    punches = [HEART, HEART | {"shape": "disc", "at": ["3/4", "3/5"]}]
+    with pytest.raises(OptionSetError, match="Put the punches apart"):
+        make_options(read_spec({"version": 1, "sheet": {"kind": "square"}, "folds": [HALF], "punches": punches}), 1)
+
+
+@pytest.mark.parametrize(
+    ("count", "says"),
+    [
+        (0, "No wrong picture differs visibly"),
+        (1, "Only one wrong picture differs visibly"),
+        (3, "Only 3 wrong pictures differ visibly"),
+    ],
+)
+def test_however_few_wrong_pictures_there_are_they_are_told_in_good_english(count, says):
+    workings = work_out(unfold(read_spec(SPEC)))
+    assert why_not(workings, workings.candidates()[:count], ()).startswith(says)
 
 
 @pytest.mark.parametrize(

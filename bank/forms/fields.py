@@ -16,10 +16,17 @@ from geometry.spec import number
 
 _DECIMAL = re.compile(r"-?\d{1,9}\.\d{1,15}", re.ASCII)
 _BETWEEN = re.compile(r"[,;\s]+")
-LONGEST = 4000
+LONGEST = 16_000  # characters: as many corners as an outline may have, typed as fractions
 
 
-class NumberField(forms.CharField):
+class Untruncated(forms.CharField):
+    """A text that says when it is too long. Browsers cut what is pasted at ``maxlength``, and say nothing."""
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        return {name: value for name, value in super().widget_attrs(widget).items() if name != "maxlength"}
+
+
+class NumberField(Untruncated):
     """An exact number, cleaned to the canonical string of the rational: "0.375" and "6/16" are "3/8"."""
 
     default_error_messages = {"required": "Type a number like 3/8 or 0.375."}
@@ -33,7 +40,7 @@ class NumberField(forms.CharField):
         return read_number(text, most=self.most) if text else ""
 
 
-class PointField(forms.CharField):
+class PointField(Untruncated):
     """A point, cleaned to ``[x, y]`` as canonical strings."""
 
     default_error_messages = {"required": "Type two numbers, like 3/8, 3/4."}
@@ -46,7 +53,7 @@ class PointField(forms.CharField):
         return read_point(text) if text else []
 
 
-class PointsField(forms.CharField):
+class PointsField(Untruncated):
     """Points one a line, cleaned to a list of ``[x, y]``."""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -57,7 +64,7 @@ class PointsField(forms.CharField):
         return [read_point(line, where=f"Line {n}: ") for n, line in enumerate(lines, 1)]
 
 
-class TagsField(forms.CharField):
+class TagsField(Untruncated):
     """Tags parted by commas, cleaned to their names; the page proposes those in its list ``known-tags``."""
 
     def __init__(self, **kwargs: Any) -> None:

@@ -31,6 +31,11 @@ class RowForm(WordedForm):
             if not field.widget.use_fieldset:
                 field.widget.attrs["aria-describedby"] = f"says-{self.prefix}"
 
+    @property
+    def is_untouched(self) -> bool:
+        """True while nothing is typed of what was just chosen: what is lacking is then asked for, not at fault."""
+        raise NotImplementedError
+
 
 class SheetForm(RowForm):
     kind = forms.ChoiceField(choices=list(SHEETS.items()), label="Sheet")
@@ -47,7 +52,6 @@ class SheetForm(RowForm):
 
     @property
     def is_untouched(self) -> bool:
-        """True while a polygon has just been chosen and none of its corners is typed."""
         return self["kind"].value() == "polygon" and not self["points"].value()
 
     def to_json(self) -> dict[str, Any]:
@@ -87,8 +91,11 @@ class FoldForm(RowForm):
     moves = PointField(required=False, label="The side with this point moves")
     way = forms.ChoiceField(choices=[("over", "Over"), ("behind", "Behind")], widget=forms.RadioSelect)
     layers = forms.TypedChoiceField(
-        choices=[("all", "All layers"), ("1", "Top layer only")]
-        + [(str(n), f"Top {n} layers") for n in range(2, MOST_LAYERS + 1)],
+        choices=[
+            ("all", "All layers"),
+            ("1", "One layer only"),
+        ]  # the top ones, or those at the back when it goes behind
+        + [(str(n), f"{n} layers") for n in range(2, MOST_LAYERS + 1)],
         coerce=lambda value: value if value == "all" else int(value),
     )
 
@@ -104,7 +111,6 @@ class FoldForm(RowForm):
 
     @property
     def is_untouched(self) -> bool:
-        """True while nothing is typed of the way just chosen: what is lacking is then asked for, not at fault."""
         needed = self._NEEDED.get(self["how"].value() or "", ())
         return bool(needed) and not any(self[name].value() for name in needed)
 
@@ -157,7 +163,6 @@ class PunchForm(RowForm):
 
     @property
     def is_untouched(self) -> bool:
-        """True while an outline of one's own has just been chosen and none of its corners is typed."""
         return self["shape"].value() == "outline" and not self["points"].value()
 
     def to_json(self) -> dict[str, Any]:

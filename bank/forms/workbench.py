@@ -11,7 +11,7 @@ from django import forms
 from accounts.wording import WordedForm
 from bank.composing import Paper, fold_paper
 from bank.forms.arranged import OptionsTyped
-from bank.forms.fields import TagsField
+from bank.forms.fields import TagsField, Untruncated
 from bank.forms.rows import FoldForm, PunchForm, SheetForm
 from bank.forms.typed import count_rows
 from bank.models import Version
@@ -24,7 +24,7 @@ class DetailsForm(WordedForm):
     """What belongs to the question and not to its paper, and what the page must remember."""
 
     tags = TagsField(help_text="parted by commas")
-    note = forms.CharField(required=False, max_length=200, help_text="for colleagues; pupils never see it")
+    note = Untruncated(required=False, max_length=200, help_text="for colleagues; pupils never see it")
     seed = forms.IntegerField(required=False, min_value=1, max_value=2**31, widget=forms.HiddenInput)
     version = forms.IntegerField(required=False, min_value=1, max_value=2**15, widget=forms.HiddenInput)
     over = forms.IntegerField(required=False, min_value=1, max_value=2**15, widget=forms.HiddenInput)
@@ -126,7 +126,8 @@ class Workbench:
     def asks(self) -> bool:
         """True where the first sentence asks for what nobody has had time to type yet."""
         fault = next((place for place, sentence in self.says.items() if sentence), "")
-        return any(form.prefix == fault and form.is_untouched for form in (self.sheet, *self.folds, *self.punches))
+        rows = (self.sheet, *self.folds, *self.punches)
+        return any(form.prefix == fault and form.is_untouched for form in rows)
 
     @property
     def fault(self) -> str:

@@ -168,6 +168,20 @@ def test_a_new_punch_lies_on_the_paper_clear_of_the_first(client_of, teacher: Us
     assert words(page, "//figure[@id='answer']/figcaption") == ["Unfolded, 8 holes"]
 
 
+def test_a_new_punch_goes_through_as_many_layers_as_it_can(client_of, teacher: User) -> None:
+    """The right edge of a square, a quarter across, lies on the paper: two layers from x = 1/2 to 3/4, else one."""
+    typed = {"folds": "1", "punches": "0", "fold__0__place": "right", "fold__0__depth": "1/4"}
+    page = parse(post(client_of, teacher, do="add-punch", **typed))
+    assert typed_in(page)["punch-0-at"].startswith("5/8, ")
+    assert words(page, "//figure[@id='answer']/figcaption") == ["Unfolded, 2 holes"]
+
+
+def test_layers_taken_from_the_back_are_not_called_the_top_ones(client_of, teacher: User) -> None:
+    page = parse(post(client_of, teacher, do="show", fold__1__way="behind", fold__1__layers="2"))
+    offered = words(page, "//select[@name='fold-1-layers']/option")
+    assert offered[:3] == ["All layers", "One layer only", "2 layers"]
+
+
 def test_another_set_of_options_is_another(client_of, teacher: User) -> None:
     first, second = (parse(post(client_of, teacher, do=deed)) for deed in ("show", "other-options"))
     assert typed_in(second)["seed"] == "2"
@@ -262,6 +276,24 @@ def test_tags_that_cannot_be_read_are_said_at_their_field(client_of, teacher: Us
     assert response.status_code == 422
     assert words(page, "//p[@id='id_tags_error']") == [f'A tag has 40 characters at most: "{"x" * 20}…" has 50.']
     assert typed_in(page)["tags"] == "x" * 50
+
+
+def test_a_note_that_is_too_long_is_told_and_not_cut(client_of, teacher: User) -> None:
+    """A browser cuts what is pasted where ``maxlength`` says, without a word."""
+    response = post(client_of, teacher, do="save-draft", note="n" * 1000, tags="t, " * 250)
+    page = parse(response)
+    assert response.status_code == 422
+    assert "“Note” may have at most 200 characters; these are 1000. Shorten it." in words(page, "//p[@class='error']")
+    assert typed_in(page)["note"] == "n" * 1000
+    assert not page.xpath("//form[@id='bench']//*[self::input or self::textarea][@maxlength]")
+
+
+def test_an_outline_of_as_many_corners_as_there_may_be_can_be_typed(client_of, teacher: User) -> None:
+    corners = [(i, -1) for i in range(120)] + [(i, 1) for i in reversed(range(120))]
+    typed = "\n".join(f"{2 * i - 119}/{240 + i % 2}, {up * (60 + i % 3)}/{1000 + i}" for i, up in corners)
+    assert len(typed) > 4000
+    page = parse(post(client_of, teacher, do="show", punch__0__shape="outline", punch__0__points=typed))
+    assert said(page, "says-punch-0") == ""
 
 
 def test_editing_starts_from_the_saved_options_and_makes_the_next_version(

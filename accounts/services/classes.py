@@ -24,6 +24,7 @@ def create_class(*, school: School, name: str, teachers: Iterable[User], by: Use
     with _class_name_differs(name), transaction.atomic():
         school_class = SchoolClass.objects.create(school=school, name=name)
         school_class.teachers.set(_of_staff(teachers, school))
+        _changed(school_class, by)
     log.info("class %s made", school_class.pk)
     return school_class
 
@@ -35,24 +36,31 @@ def update_class(*, school_class: SchoolClass, name: str, teachers: Iterable[Use
         SchoolClass.objects.filter(pk=school_class.pk).update(name=name)
         if teachers is not None and by.is_administrator:
             school_class.teachers.set(_of_staff(teachers, school_class.school))
+        _changed(school_class, by)
 
 
 def archive_class(*, school_class: SchoolClass, by: User, at: datetime) -> None:
     """Put a class away: its pupils can no longer sign in with its code, its results stay."""
     only_managers(by, school_class)
-    SchoolClass.objects.filter(pk=school_class.pk, archived_at__isnull=True).update(archived_at=at)
+    with transaction.atomic():
+        if SchoolClass.objects.filter(pk=school_class.pk, archived_at__isnull=True).update(archived_at=at):
+            _changed(school_class, by)
 
 
 def restore_class(*, school_class: SchoolClass, by: User) -> None:
     only_managers(by, school_class)
-    SchoolClass.objects.filter(pk=school_class.pk).update(archived_at=None)
+    with transaction.atomic():
+        if SchoolClass.objects.filter(pk=school_class.pk, archived_at__isnull=False).update(archived_at=None):
+            _changed(school_class, by)
 
 
 def renew_code(*, school_class: SchoolClass, by: User) -> str:
     """Give the class another code, for when the old one has got about."""
     only_managers(by, school_class)
-    school_class.code = new_class_code()
-    school_class.save(update_fields=["code"])
+    with transaction.atomic():
+        school_class.code = new_class_code()
+        school_class.save(update_fields=["code"])
+        _changed(school_class, by)
     log.info("class %s has a new code", school_class.pk)
     return school_class.code
 
@@ -89,6 +97,11 @@ def remove_pupil(*, school_class: SchoolClass, pupil: User, by: User) -> None:
         Enrolment.objects.filter(school_class=school_class, pupil=pupil).delete()
         record(Deed.PUPIL_REMOVED, by=by, about={"pupil": pupil.pk, "class": school_class.pk})
     log.info("pupil %s removed from class %s by %s", pupil.pk, school_class.pk, by.pk)
+
+
+def _changed(school_class: SchoolClass, by: User | None) -> None:
+    """Who takes a class sees its pupils, and its code lets them in: both are worth knowing of afterwards."""
+    record(Deed.CLASS_CHANGED, by=by, about={"class": school_class.pk})
 
 
 def _of_staff(teachers: Iterable[User], school: School) -> list[User]:

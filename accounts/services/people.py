@@ -80,7 +80,7 @@ def invite(*, user: User, by: User | None, at: datetime) -> str:
         Invitation.objects.filter(user=user, used_at__isnull=True).update(expires_at=at)
         ProviderAccount.objects.filter(user=user).delete()
         Invitation.objects.create(user=user, token_digest=digest_of_token(token), expires_at=at + INVITATION_LASTS)
-        record(Deed.STAFF_CHANGED, by=by, about={"staff": user.pk}, at=at)
+        record(Deed.STAFF_INVITED, by=by, about={"staff": user.pk}, at=at, school=user.school)
     log.info("invitation for account %s", user.pk)
     return token
 

@@ -98,6 +98,26 @@ def test_deeds_upon_a_class_and_its_pupils_are_written_down(school, teacher, sch
     ]
 
 
+def test_who_takes_a_class_and_what_lets_its_pupils_in_are_written_down(school, administrator, teacher):
+    made = classes.create_class(school=school, name="7 Larch", teachers=[], by=administrator)
+    classes.update_class(school_class=made, name="7 Larch", teachers=[teacher], by=administrator)
+    classes.renew_code(school_class=made, by=teacher)
+    for _ in range(2):
+        classes.archive_class(school_class=made, by=teacher, at=timezone.now())
+    for _ in range(2):
+        classes.restore_class(school_class=made, by=teacher)
+    about = {"class": made.pk}
+    assert entries() == [
+        *[(Deed.CLASS_CHANGED, administrator, about)] * 2,
+        *[(Deed.CLASS_CHANGED, teacher, about)] * 3,  # what is archived or in use already is not again
+    ]
+
+
+def test_a_link_made_on_the_server_is_written_down(school, teacher):
+    people.invite(user=teacher, by=None, at=timezone.now())
+    assert entries() == [(Deed.STAFF_INVITED, None, {"staff": teacher.pk})]
+
+
 def test_deeds_upon_accounts_are_written_down(school, administrator):
     at = timezone.now()
     made = people.create_adult(school=school, role=Role.TEACHER, email="n@x.example", name="N", by=administrator)
@@ -108,7 +128,8 @@ def test_deeds_upon_accounts_are_written_down(school, administrator):
     people.enable(user=made, by=administrator)
     about = {"staff": made.pk}
     assert entries() == [
-        *[(Deed.STAFF_CHANGED, administrator, about)] * 3,
+        *[(Deed.STAFF_CHANGED, administrator, about)] * 2,
+        (Deed.STAFF_INVITED, administrator, about),
         (Deed.PASSWORD_SET, made, {}),
         (Deed.STAFF_DISABLED, administrator, about),
         (Deed.STAFF_ENABLED, administrator, about),

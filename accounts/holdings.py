@@ -19,10 +19,14 @@ Row = dict[str, Any]
 
 @dataclass(frozen=True)
 class Part:
-    """Records of one kind: readable headings to plain values (text, numbers, moments, None)."""
+    """Records of one kind: readable headings to plain values (text, numbers, moments, None).
+
+    ``stays``: erasure leaves them, since the name is not in them but looked up.
+    """
 
     title: str
     rows: tuple[Row, ...]
+    stays: bool = False
 
     @property
     def headings(self) -> tuple[str, ...]:

@@ -35,7 +35,7 @@ def held_about(pupil: User) -> Iterator[Part]:
     failures = SignInFailure.objects.filter(user=pupil).order_by("at").values_list("at", flat=True)
     yield Part("Sign-ins that failed, of the last day", tuple({"At": at} for at in failures))
     deeds = deeds_about(pupil).select_related("by")
-    yield Part("Who saw, changed or took away what", tuple(map(_deed, deeds.order_by("at", "pk"))))
+    yield Part("Who saw, changed or took away what", tuple(map(_deed, deeds.order_by("at", "pk"))), stays=True)
 
 
 def erase(pupil: User) -> None:

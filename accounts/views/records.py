@@ -69,7 +69,7 @@ def erase(request: SignedInRequest, pk: int) -> HttpResponse:
         erase_pupil(pupil=pupil, by=request.user, at=timezone.now())
         messages.success(request, "The pupil and everything kept about them are erased.")
         return redirect("accounts:records")
-    counts = [(part.title, len(part.rows)) for part in holdings.held_about(pupil)]
+    counts = [(part.title, len(part.rows)) for part in holdings.held_about(pupil) if not part.stays]
     context = {"pupil": pupil, "form": form, "counts": counts}
     return render(request, "accounts/pupil_erase.html", context, status=400 if form.is_bound else 200)
 

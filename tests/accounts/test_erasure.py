@@ -152,6 +152,17 @@ def test_the_trail_keeps_the_deed_without_the_name(administrator, canary):
     assert (entry.by, entry.about) == (administrator, {"pupil": number})
 
 
+def test_the_page_counts_among_what_will_go_nothing_that_stays(client_of, administrator, canary):
+    """The entries of the trail stay, and call the pupil by number."""
+    counts = dict(client_of(administrator).get(page(canary)).context["counts"])
+    assert "Classes" in counts
+    trail = Entry.objects.filter(about__pupil=canary.pk)
+    before = trail.count()
+    erase_pupil(pupil=canary, by=administrator, at=timezone.now())
+    assert trail.count() == before + 1
+    assert "Who saw, changed or took away what" not in counts
+
+
 def test_a_device_that_is_signed_in_is_signed_out(client_of, administrator, canary):
     device = client_of(canary)
     assert device.get("/my/").status_code == 200

@@ -138,7 +138,11 @@ def _streamed(what: str, lines: Iterable[str], form: ResultsForm) -> HttpRespons
 
 
 def _file_name(what: str, form: ResultsForm) -> str:
-    """Name the file after what is in it: ``answers 6 Larch 2026-05-14.csv``."""
-    chosen = [form.cleaned_data.get("school_class"), form.cleaned_data.get("question_set")]
+    """Name the file after what is in it: ``answers 6 Larch 2026-05-14.csv``.
+
+    One without names says so, lest the one with names be handed on in its place.
+    """
+    nameless = "without names" if form.cleaned_data.get("without_names") and what != "items" else None
+    chosen = [nameless, form.cleaned_data.get("school_class"), form.cleaned_data.get("question_set")]
     day = timezone.localdate()
     return " ".join([what, *(str(one) for one in chosen if one), f"{day:%Y-%m-%d}"]) + ".csv"

@@ -301,6 +301,12 @@ class TestFiles:
         assert named.endswith(".csv")
         assert "no-store" in response["Cache-Control"]
 
+    def test_a_file_without_names_is_called_so(self, client_of, teacher: User) -> None:
+        """Both lie in one folder afterwards, and one of them may be handed on."""
+        for what, named in (("answers", "answers without names 20"), ("items", "items 20")):
+            response = client_of(teacher).get(reverse(f"assignments:export_{what}"), {"without_names": "on"})
+            assert named in response["Content-Disposition"]
+
     def test_moments_read_fast_are_those_that_django_reads(self, assignment: Assignment) -> None:
         sitting = assignment.sittings.get()
         for seq, fraction in enumerate((1, 120_000, 999_999), 20):

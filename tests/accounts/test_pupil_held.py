@@ -169,6 +169,12 @@ def test_the_list_finds_pupils_of_no_class(client_of, administrator, school, pup
     assert "No pupil is found by this." in text_of(client.get("/records/?name=Xaver"))
 
 
+def test_a_school_without_pupils_is_shown_the_way_to_its_classes(client_of, administrator):
+    answer = client_of(administrator).get("/records/")
+    assert "There are no pupils yet. They are added to a class." in text_of(answer)
+    assert f'href="{reverse("accounts:classes")}">To the classes' in answer.content.decode()
+
+
 @pytest.mark.parametrize("query", ["page=-1", "page=x", "page=999", "without_class=2"])
 def test_odd_queries_of_the_list_are_taken_kindly(client_of, administrator, pupil, query):
     assert client_of(administrator).get(f"/records/?{query}").status_code == 200

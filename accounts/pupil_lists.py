@@ -23,6 +23,7 @@ MAX_LINE = 1_000  # characters
 MAX_EXTRA_TIME = 300
 MARKS = " \t,;"  # a line of these alone is an empty one
 
+NO_EXTRA_TIME = ("", "none", "no", "-")
 NAME_HEADINGS = {"name", "pupil", "pupil name", "pupils", "student", "first name", "forename", "display name"}
 EXTRA_HEADINGS = {"extra time", "extra", "extra time per cent", "extra time percent"}
 
@@ -87,7 +88,7 @@ def read_extra_time(text: str) -> int:
     """Per cent, 0 to 300, from a cell like ``25``, ``25 %`` or nothing. Raises ValueError with a sentence."""
     typed = text.strip()
     figures = typed.removesuffix("%").strip()
-    if typed.lower() in ("", "none", "no", "-"):
+    if typed.lower() in NO_EXTRA_TIME:
         return 0
     if not re.fullmatch(r"[0-9]{1,3}", figures) or int(figures) > MAX_EXTRA_TIME:
         raise ValueError(f"Extra time is a whole number of per cent from 0 to {MAX_EXTRA_TIME}, not “{_short(typed)}”.")
@@ -161,6 +162,11 @@ def _read_row(record: Record, columns: Columns) -> Row:
             raise ValueError('The name in this line goes on over the next: a quotation mark (") lacks its pair.')
         name = tidy_name(typed)
         extra = cells[columns.extra] if columns.extra is not None and columns.extra < len(cells) else ""
+        if columns is UNHEADED and re.search(r"[^\W\d_]", extra) and extra.lower() not in NO_EXTRA_TIME:
+            raise ValueError(
+                f"Extra time stands second, and “{_short(extra)}” is none. "
+                "If it belongs to the name, write both in one cell, with a space."
+            )
         return Row(record.line, name, read_extra_time(extra))
     except ValueError as fault:
         return Row(record.line, _short(tidy_text(typed)), fault=str(fault))

@@ -21,9 +21,12 @@ def decode_list(data: bytes) -> str:
         )
     for encoding in _encodings_of(data):
         try:
-            return data.decode(encoding)
+            text = data.decode(encoding)
         except UnicodeDecodeError:
             continue
+        if "\0" in text:
+            raise BadListError("This is not a text file: it holds characters that no text has (U+0000).")
+        return text
     raise BadListError("The letters of this file cannot be made out. Save it as CSV UTF-8, and upload that file.")
 
 

@@ -267,7 +267,10 @@ def test_headings_we_do_not_know_are_a_line_like_others():
 
 def test_a_list_in_the_order_surname_first_name_is_seen_through():
     """Two columns without headings: the second is extra time, and no name is a number."""
-    assert faults("Marlin,Edda") == [(1, "Extra time is a whole number of per cent from 0 to 300, not “Edda”.")]
+    says = (
+        "Extra time stands second, and “Edda” is none. If it belongs to the name, write both in one cell, with a space."
+    )
+    assert faults("Marlin,Edda\nBell, none\nCole, 25 %") == [(1, says)]
 
 
 # --- whole lists that are refused ---------------------------------------------------------------------------------

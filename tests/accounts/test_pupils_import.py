@@ -188,6 +188,12 @@ def test_a_bad_file_is_refused_with_a_sentence_within_a_second(browser, page, sc
     assert names_in(school_class) == []
 
 
+def test_a_file_that_is_no_text_is_told_so_once_beside_the_file(browser, page):
+    said = browser.post(page, {"file": upload(BAD["zero"][0])})
+    assert text_of(said).count("U+0000") == 1
+    assert 'id="id_file_error"' in said.content.decode()
+
+
 def test_a_bad_list_pasted_is_refused_beside_the_field_and_comes_back(browser, page):
     answer = browser.post(page, {"text": "Extra time\n25"})
     assert answer.status_code == 400

@@ -194,6 +194,15 @@ class TestPages:
         assert status == (404 if who == "stranger" else 403)
         assert five.entries.count() == 5
 
+    def test_whoever_may_only_look_has_no_form_to_order_the_set(
+        self, client_of, administrator: User, teacher: User, five: QuestionSet
+    ) -> None:
+        page, order = (reverse(f"assignments:{name}", args=[five.pk]) for name in ("set_detail", "set_order"))
+        assert order in client_of(teacher).get(page).content.decode()
+        assert order not in client_of(administrator).get(page).content.decode()
+        sets.retire_set(question_set=five, at=five.created_at)
+        assert order not in client_of(teacher).get(page).content.decode()
+
     def test_heads_may(self, client_of, head: User, five: QuestionSet) -> None:
         client_of(head).post(reverse("assignments:set_remove", args=[five.pk]), {"entry": entry(five, 1)})
         assert five.entries.count() == 4

@@ -69,7 +69,7 @@ class InvitationSpentError(AccountsError):
     def __init__(self) -> None:
         super().__init__(
             "This link can no longer be used. It works once, for 24 hours. "
-            "Ask your school's administrator for a new one."
+            "Ask your school’s administrator for a new one; the administrator asks whoever runs this server."
         )
 
 

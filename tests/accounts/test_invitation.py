@@ -13,7 +13,10 @@ from accounts.services import people
 from tests.accounts.conftest import text_of
 
 PASSWORD = "nine slow otters drift"
-SPENT = "This link can no longer be used. It works once, for 24 hours. Ask your school's administrator for a new one."
+SPENT = (
+    "This link can no longer be used. It works once, for 24 hours. Ask your school’s administrator for a new one; "
+    "the administrator asks whoever runs this server."
+)
 
 
 @pytest.fixture

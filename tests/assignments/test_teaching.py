@@ -7,11 +7,12 @@ from django.urls import reverse
 from lxml import html
 
 from accounts.models import SchoolClass, User
+from accounts.services.classes import archive_class
 from assignments.diagnosis import Finding, count_mistakes, find_habits, lessons_from
 from assignments.habits import Belief
 from assignments.models import Addressee, Assignment, QuestionSet
 from assignments.results import results_of
-from tests.assignments.factories import make_assignment, make_question, make_sitting
+from tests.assignments.factories import NOON, make_assignment, make_question, make_sitting
 from tests.factories import enrol, make_pupil
 
 pytestmark = pytest.mark.django_db
@@ -118,12 +119,27 @@ class TestThePage:
         assert page.xpath("//ol[@class='lessons']/li")
         assert not page.xpath("//main//form")
 
+    def test_practice_is_offered_for_those_alone_who_are_still_in_the_class_and_while_it_is_in_use(
+        self, client_of, teacher: User, assignment: Assignment
+    ) -> None:
+        """What it refused to send as soon as one of those ticked had left."""
+        client, ann = client_of(teacher), named(assignment, "Ann")
+        own = reverse("assignments:result_pupil", args=[assignment.pk, ann.pk])
+        assert "Send practice" in client.get(own).content.decode()
+        ann.enrolments.all().delete()
+        slid = self.page(client, assignment).xpath("//ol[@class='lessons']/li")[0]
+        offered = {int(one) for one in slid.xpath(".//input[@name='pupil']/@value")}
+        assert offered == {named(assignment, name).pk for name in ("Bo", "Di")}
+        assert "Send practice" not in client.get(own).content.decode()
+        archive_class(school_class=assignment.school_class, by=teacher, at=NOON)
+        assert not self.page(client, assignment).xpath("//main//form")
+
     def test_it_costs_the_same_whatever_the_class(
         self, client_of, teacher: User, assignment: Assignment, django_assert_num_queries
     ) -> None:
         client, address = client_of(teacher), reverse("assignments:teach", args=[assignment.pk])
         for _ in range(2):
-            with django_assert_num_queries(10):
+            with django_assert_num_queries(11):
                 client.get(address)
             for _ in range(5):
                 make_sitting(assignment, make_pupil(teacher.school), choices="DDEEAABBCC")

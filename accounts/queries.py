@@ -7,10 +7,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from accounts import pins
-from accounts.models import Enrolment, SchoolClass, SignInFailure, User, fold_name
+from accounts.models import Enrolment, Invitation, ProviderAccount, SchoolClass, SignInFailure, User, fold_name
 from accounts.pupil_lists import PupilList, Row
 from accounts.throttle import PER_ADULT, PER_CLASS, PER_PUPIL, Limit
 
@@ -64,8 +64,14 @@ def pupils_of(school_class: SchoolClass, at: datetime) -> list[PupilFacts]:
 
 
 def staff_listed(user: User, at: datetime) -> list[tuple[User, datetime | None]]:
-    """The adults an administrator looks after, those who may come in first, each with the end of a lock."""
-    staff = list(User.objects.staff_managed_by(user).order_by("-is_active", "name", "pk"))
+    """The adults an administrator looks after, those who may come in first, each with the end of a lock.
+
+    ``is_linked``: comes in by the school's own sign-in. ``has_link``: a link to set a password with is still good.
+    """
+    good = Invitation.objects.filter(user=OuterRef("pk"), used_at=None, expires_at__gt=at)
+    linked = ProviderAccount.objects.filter(user=OuterRef("pk"))
+    found = User.objects.staff_managed_by(user).annotate(is_linked=Exists(linked), has_link=Exists(good))
+    staff = list(found.order_by("-is_active", "name", "pk"))
     locks = locks_of(staff, PER_ADULT, at)
     return [(person, locks.get(person.pk)) for person in staff]
 

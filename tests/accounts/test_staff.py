@@ -49,9 +49,21 @@ def link_on(answer):
 def test_the_list_shows_the_adults_of_the_school(browser, known_teacher, head, stranger, pupil):
     words = text_of(browser.get(LIST))
     assert "Edda Marlin edda@tarnlow.example Teacher not yet In use" in words
-    assert "Ines Holt ines@tarnlow.example Head of department not yet Invited" in words
+    assert "Ines Holt ines@tarnlow.example Head of department not yet Needs a new link" in words
     assert "Odo Finch" not in words
     assert "Fenna" not in words
+
+
+def test_the_list_tells_a_good_link_from_a_spent_one(browser, teacher, administrator):
+    def account() -> str:
+        return text_of(browser.get(LIST)).split("Teacher not yet ")[1]
+
+    people.invite(user=teacher, by=administrator, at=timezone.now())
+    assert account().startswith("Invited")
+    people.invite(user=teacher, by=administrator, at=timezone.now() - people.INVITATION_LASTS)
+    assert account().startswith("Needs a new link")
+    ProviderAccount.objects.create(user=teacher, issuer="https://id.example", subject="7", since=timezone.now())
+    assert account().startswith("In use")
 
 
 def test_disabled_adults_come_last(browser, known_teacher, other_teacher, administrator):

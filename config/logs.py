@@ -10,12 +10,15 @@ import logging
 import time
 import traceback
 
+from django.conf import settings
 from django.http import HttpRequest
 
 
 def route_of(request: HttpRequest) -> str:
     """The pattern of the page asked for, as ``classes/<int:pk>/``: it holds no name, number or token."""
-    return "/" + request.resolver_match.route if request.resolver_match else "(no such page)"
+    if request.resolver_match:
+        return "/" + request.resolver_match.route
+    return "(a static file)" if request.path.startswith(settings.STATIC_URL) else "(no such page)"
 
 
 class NoPersonalData(logging.Filter):

@@ -10,10 +10,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 from django.http import HttpRequest
 from django.test import Client
 
-from config.logs import Line, NoPersonalData
+from config.logs import Line, NoPersonalData, route_of
 
 ROOT = Path(__file__).resolve().parent.parent
 SECRET = "a-secret-for-this-test-only-" + "7c" * 20
@@ -143,6 +144,13 @@ def test_logs_hold_no_path_of_a_request():
     line = logged(record_of(request, "Not Found: %s", request.path))
     assert "tOkEn" not in line
     assert "GET (no such page) answered 404" in line
+
+
+def test_a_static_file_is_no_missing_page():
+    """Also in the figures: most requests of a first visit are for files."""
+    request = HttpRequest()
+    request.path = f"{settings.STATIC_URL}css/people.css"
+    assert route_of(request) == "(a static file)"
 
 
 def test_logs_hold_no_words_of_an_exception():

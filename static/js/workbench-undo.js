@@ -7,10 +7,7 @@ const LEFT_OUT = ["csrfmiddlewaretoken", "do", "over"];
 const form = () => document.querySelector("[data-workbench]");
 const place = () => `bench:${document.body.dataset.person ?? ""}:${form().dataset.workbench}:${form().dataset.version}`;
 let kept = { states: [], at: -1 };
-let wait = 0;
 let restoring = false;
-let asked = 0; // changes on their way to the server, whose answers replace the form
-let afterwards = ""; // an undo or redo that waits for them
 
 function stateOf() {
   const pairs = [...new FormData(form())].filter(([name]) => !LEFT_OUT.includes(name));
@@ -43,13 +40,12 @@ function keep() {
 
 async function restore(at) {
   restoring = true;
-  const before = form();
   const values = Object.fromEntries(new URLSearchParams(kept.states[at]));
   try {
     await window.htmx.ajax("POST", location.pathname, {
       source: "#bench-restore", target: "#bench", select: "#bench", swap: "outerHTML", values: { ...values, do: "show" },
     });
-    if (!form() || form() === before) return;
+    if (!form()) return;
     kept.at = at;
     kept.states[at] = stateOf(); // as the server writes it, so that nothing seems to have been changed since
     store();
@@ -57,17 +53,6 @@ async function restore(at) {
   } finally {
     restoring = false;
   }
-}
-
-function go(way) {
-  if (asked) {
-    afterwards = way;
-    return;
-  }
-  clearTimeout(wait);
-  keep();
-  const at = kept.at + (way === "back" ? -1 : 1);
-  if (at >= 0 && at < kept.states.length && !restoring) restore(at);
 }
 
 function begin() {
@@ -85,6 +70,7 @@ function begin() {
   showButtons();
 }
 
+let wait = 0;
 document.addEventListener("input", (event) => {
   if (!form()?.contains(event.target) || event.target.name === "step") return;
   clearTimeout(wait);
@@ -92,17 +78,9 @@ document.addEventListener("input", (event) => {
 });
 document.addEventListener("released", keep);
 document.addEventListener("htmx:beforeRequest", (event) => {
-  if (event.detail.target?.id !== "bench" || restoring) return;
-  asked += 1;
-  clearTimeout(wait); // the answer replaces what was typed a moment ago
+  if (event.detail.target?.id !== "bench") return; // the answer replaces what was typed a moment ago
+  clearTimeout(wait);
   keep();
-});
-document.addEventListener("htmx:afterRequest", (event) => {
-  if (event.detail.target?.id !== "bench" || !asked) return;
-  asked -= 1;
-  if (asked || !afterwards) return;
-  go(afterwards);
-  afterwards = "";
 });
 document.addEventListener("htmx:afterSettle", (event) => {
   if (event.detail.target?.id === "bench" || event.target.id === "bench") keep();
@@ -112,7 +90,11 @@ document.addEventListener("htmx:beforeOnLoad", (event) => {
 });
 document.addEventListener("click", (event) => {
   const way = event.target.closest("[data-undo]")?.dataset.undo;
-  if (way) go(way);
+  if (!way) return;
+  clearTimeout(wait);
+  keep();
+  const at = kept.at + (way === "back" ? -1 : 1);
+  if (at >= 0 && at < kept.states.length && !restoring) restore(at);
 });
 document.addEventListener("keydown", (event) => {
   if (!form() || !(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;

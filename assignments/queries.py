@@ -37,6 +37,13 @@ def pupils_of(assignment: Assignment) -> QuerySet[User]:
     return pupils.order_by("name", "pk")
 
 
+def practisers_of(assignment: Assignment, by: User) -> set[int]:
+    """Return the primary keys of the pupils to whom ``by`` may send practice after it: nobody who has left since."""
+    if by.role not in SETTERS or assignment.school_class.archived_at is not None:
+        return set()
+    return set(pupils_of(assignment).values_list("pk", flat=True))
+
+
 def assignments_for_pupil(pupil: User) -> QuerySet[Assignment]:
     """Return the pupil's assignments with ``asked`` (a count), all their sittings, and in ``own_extra`` extra time.
 

@@ -23,7 +23,7 @@ from assignments.handing_out import name_of, papers_given
 from assignments.kinds import marks_by_kind
 from assignments.models import Assignment
 from assignments.papers import LETTERS, places
-from assignments.queries import mistakes_behind
+from assignments.queries import mistakes_behind, practisers_of
 from assignments.querysets import SETTERS
 from assignments.results import Column, Results, Row, results_of
 from assignments.services.clock import database_now
@@ -107,7 +107,7 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
         "mistakes": count_mistakes([(row.pupil, row.marks)]),
         "kinds": marks_by_kind(results.questions, [row.marks]),
         "finding": find_habit(row.pupil, [row.marks]),
-        "may_send": person(request).role in SETTERS,
+        "may_send": row.pupil.pk in practisers_of(results.assignment, person(request)),
         "ended_at": row.sitting.ended_at(at),
         "at": at,
     }

@@ -18,6 +18,7 @@ from assignments.errors import SetError
 from assignments.forms.practice import PracticeForm
 from assignments.handing_out import name_of
 from assignments.models import AssignedQuestion, Assignment
+from assignments.queries import practisers_of
 from assignments.querysets import SETTERS
 from assignments.results import Results, results_of
 from assignments.services.clock import database_now
@@ -38,7 +39,8 @@ def teach(request: HttpRequest, pk: int) -> HttpResponse:
     results = results_of(assignment)
     marked = [(row.pupil, row.marks) for row in results.sat]
     findings = find_habits(marked)
-    lessons = _lessons(results, lessons_from(count_mistakes(marked), findings))
+    practisers = practisers_of(assignment, person(request))
+    lessons = _lessons(results, lessons_from(count_mistakes(marked), findings), practisers)
     few = [finding for finding in findings if finding.belief.is_too_few]
     judged = [finding for finding in findings if not finding.belief.is_too_few]
     about = {"assignment": pk, "class": assignment.school_class_id}
@@ -51,7 +53,6 @@ def teach(request: HttpRequest, pk: int) -> HttpResponse:
         "judged": sorted(judged, key=lambda finding: -finding.belief.sureness),
         "few": few,
         "named": sum(finding.kind is not None for finding in findings),
-        "may_send": person(request).role in SETTERS,
     }
     return render(request, "assignments/teach.html", context)
 
@@ -85,13 +86,14 @@ def practice(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("assignments:result", made.pk)
 
 
-def _lessons(results: Results, lessons: list[Lesson]) -> list[dict[str, Any]]:
-    """Each lesson with the questions that showed it, and who is suggested for practice."""
+def _lessons(results: Results, lessons: list[Lesson], practisers: set[int]) -> list[dict[str, Any]]:
+    """Each lesson with the questions that showed it, and who is suggested for practice, of those who may have it."""
     asked: dict[int, list[AssignedQuestion]] = defaultdict(list)  # of several papers, one each
     for question in results.questions:
         asked[question.position].append(question)
     thumbs = pictures_for([question.version for question in results.questions], [Picture.Kind.THUMB])
-    return [_lesson(results, lesson, asked, thumbs) for lesson in lessons]
+    found = [_lesson(results, lesson, asked, thumbs) for lesson in lessons]
+    return [one | {"for": [(pupil, tick) for pupil, tick in one["for"] if pupil.pk in practisers]} for one in found]
 
 
 def _lesson(

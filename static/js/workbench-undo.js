@@ -7,6 +7,7 @@ const LEFT_OUT = ["csrfmiddlewaretoken", "do", "over"];
 const form = () => document.querySelector("[data-workbench]");
 const place = () => `bench:${document.body.dataset.person ?? ""}:${form().dataset.workbench}:${form().dataset.version}`;
 let kept = { states: [], at: -1 };
+let served = ""; // the form as the page came, before what was not saved took its place
 let restoring = false;
 
 function stateOf() {
@@ -23,7 +24,7 @@ function store() {
 }
 
 function showButtons() {
-  document.querySelectorAll("[data-undo]").forEach((button) => {
+  document.querySelectorAll('[data-undo="back"], [data-undo="forth"]').forEach((button) => {
     button.disabled = button.dataset.undo === "back" ? kept.at <= 0 : kept.at >= kept.states.length - 1;
   });
 }
@@ -52,12 +53,13 @@ async function restore(at) {
     showButtons();
   } finally {
     restoring = false;
+    goOn();
   }
 }
 
 function begin() {
   if (!form()) return;
-  const served = stateOf();
+  served = stateOf();
   try {
     kept = JSON.parse(sessionStorage.getItem(place())) ?? kept;
   } catch {
@@ -68,6 +70,14 @@ function begin() {
     document.querySelector("[data-restored]").hidden = false;
   } else keep();
   showButtons();
+}
+
+// One more change, which can be taken back as well.
+async function startAfresh() {
+  kept.states = [...kept.states.slice(0, kept.at + 1), served].slice(-MOST);
+  kept.at = Math.min(kept.at, kept.states.length - 2);
+  await restore(kept.states.length - 1);
+  document.querySelector("[data-restored]").hidden = true;
 }
 
 let wait = 0;
@@ -88,13 +98,31 @@ document.addEventListener("htmx:afterSettle", (event) => {
 document.addEventListener("htmx:beforeOnLoad", (event) => {
   if (form() && event.detail.xhr.getResponseHeader("HX-Redirect")) sessionStorage.removeItem(place()); // saved
 });
-document.addEventListener("click", (event) => {
-  const way = event.target.closest("[data-undo]")?.dataset.undo;
-  if (!way) return;
+// While an answer that replaces the form is on its way, what is pressed waits for it: it means the form that comes.
+const pressed = [];
+let awaited = 0;
+function goOn() {
+  if (awaited || restoring || !pressed.length) return;
+  const way = pressed.shift();
   clearTimeout(wait);
   keep();
   const at = kept.at + (way === "back" ? -1 : 1);
-  if (at >= 0 && at < kept.states.length && !restoring) restore(at);
+  if (way === "afresh") startAfresh();
+  else if (at >= 0 && at < kept.states.length) restore(at);
+}
+document.addEventListener("htmx:beforeRequest", (event) => {
+  if (event.detail.target?.id === "bench") awaited += 1;
+});
+document.addEventListener("htmx:afterRequest", (event) => {
+  if (event.detail.target?.id !== "bench") return;
+  awaited -= 1;
+  setTimeout(goOn);
+});
+document.addEventListener("click", (event) => {
+  const way = event.target.closest("[data-undo]")?.dataset.undo;
+  if (!way) return;
+  pressed.push(way);
+  goOn();
 });
 document.addEventListener("keydown", (event) => {
   if (!form() || !(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;

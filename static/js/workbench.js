@@ -27,8 +27,12 @@ document.addEventListener("change", (event) => {
 });
 
 document.addEventListener("click", (event) => {
-  const line = event.target.closest("[data-stays-open] > summary")?.parentElement;
-  if (line) opened.set(line.dataset.staysOpen, !line.open);
+  const line = event.target.closest("summary")?.parentElement;
+  if (line?.matches("[data-stays-open]")) opened.set(line.dataset.staysOpen, !line.open);
+  if (line?.matches(".bench-side *")) requestAnimationFrame(() => line.open && line.scrollIntoView({ block: "nearest" }));
+});
+document.addEventListener("change", (event) => {
+  if (event.target.matches('[name="sheet-kind"]')) event.target.closest("details").scrollIntoView({ block: "nearest" });
 });
 
 // A preview was asked for at the step chosen then; another may have been chosen since. (Once an answer: each of its

@@ -225,6 +225,24 @@ def test_every_change_can_be_taken_back_and_made_again(bench):
     expect(bench.locator("[data-hand=fold-0]").get_by_label("top edge")).to_be_checked()
 
 
+def test_undo_pressed_before_a_change_is_answered_takes_that_change_back(bench):
+    bench.locator("[data-hand=fold-0] .depth").get_by_label("a third").check(force=True)
+    settle(bench)
+    line = bench.context.new_cdp_session(bench)
+    line.send("Network.enable")
+    slow = {"offline": False, "latency": 1000, "downloadThroughput": -1, "uploadThroughput": -1}
+    line.send("Network.emulateNetworkConditions", slow)
+    bench.get_by_role("button", name="+ Fold").click(no_wait_after=True)
+    bench.get_by_role("button", name="Undo").click(no_wait_after=True)
+    line.send("Network.emulateNetworkConditions", slow | {"latency": 0})
+    expect(bench.get_by_role("button", name="Redo")).to_be_enabled()
+    settle(bench)
+    expect(bench.locator("[data-step]")).to_have_count(3)
+    expect(bench.locator("[data-hand=fold-0] .depth").get_by_label("a third")).to_be_checked()
+    bench.get_by_role("button", name="Redo").click()
+    expect(bench.locator("[data-step]")).to_have_count(4)
+
+
 def test_what_is_not_saved_outlives_a_reload_and_is_forgotten_once_saved(bench):
     bench.get_by_label("Tags", exact=True).fill("half made")
     bench.get_by_role("button", name="+ Punch").click()
@@ -238,6 +256,45 @@ def test_what_is_not_saved_outlives_a_reload_and_is_forgotten_once_saved(bench):
     bench.goto("/bank/new/")
     expect(answer(bench)).to_have_text("Unfolded, 4 holes")
     expect(bench.get_by_text("What you had not saved is back.")).to_be_hidden()
+
+
+def test_what_is_back_can_be_put_aside_for_a_fresh_sheet_and_fetched_again(bench):
+    bench.get_by_label("Tags", exact=True).fill("half made")
+    bench.get_by_role("button", name="+ Punch").click()
+    expect(answer(bench)).to_have_text("Unfolded, 8 holes")
+    settle(bench)
+    bench.goto("/bank/new/")
+    bench.get_by_role("button", name="Start afresh").click()
+    expect(answer(bench)).to_have_text("Unfolded, 4 holes")
+    expect(bench.get_by_label("Tags", exact=True)).to_have_value("")
+    expect(bench.get_by_text("What you had not saved is back.")).to_be_hidden()
+    bench.get_by_role("button", name="Undo").click()
+    expect(answer(bench)).to_have_text("Unfolded, 8 holes")
+    expect(bench.get_by_label("Tags", exact=True)).to_have_value("half made")
+
+
+@pytest.mark.parametrize("size", [(390, 844), (820, 1180), (1280, 1024)])
+def test_the_caption_stands_beside_the_paper(bench, size):
+    bench.set_viewport_size({"width": size[0], "height": size[1]})
+    for step in ("fold-0", "punch-0"):
+        bench.locator(f"[data-step={step}]").click()
+        caption = bench.locator(".mat-step.is-chosen figcaption").bounding_box()
+        paper = bench.locator(".mat-step.is-chosen > svg").bounding_box()
+        assert caption["x"] + caption["width"] <= paper["x"] + paper["width"] * MARGIN / FRAME
+        assert paper["width"] >= 200
+
+
+def test_what_is_opened_beside_the_paper_comes_into_sight(bench):
+    """In a window of 1280 x 800 the column scrolls; also for the corners of a polygon."""
+    bench.locator("summary", has_text="Sheet of paper").click()
+    side = bench.locator(".bench-side").bounding_box()
+    shape = bench.get_by_label("Shape", exact=True).last
+    expect(shape).to_be_in_viewport()
+    box = shape.bounding_box()
+    assert box["y"] + box["height"] <= side["y"] + side["height"]
+    shape.select_option("polygon")
+    corners = bench.get_by_label("Corners, one a line").bounding_box()
+    assert corners["y"] < side["y"] + side["height"] - 40
 
 
 def test_a_cut_line_is_told_and_loses_nothing(bench, watch):

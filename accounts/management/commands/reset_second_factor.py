@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
-
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
+from accounts.management.adult_command import AdultCommand
 from accounts.models import User
 from accounts.services.second_factor import has_factor, reset_factor
 
 
-class Command(BaseCommand):
+class Command(AdultCommand):
     help = "Take the second factor away from an adult; at the next sign-in a new one is set up."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("email", help="the adult's e-mail address")
-
-    def handle(self, *, email: str, **_) -> None:
-        user = User.objects.adults().filter(email__iexact=email).select_related("school").first()
-        if user is None:
-            raise CommandError(f"There is no account with the e-mail address {email}.")
+    def handle_adult(self, user: User) -> None:
         if not has_factor(user):
             raise CommandError(f"{user.name} has no second factor.")
         reset_factor(user=user, by=None, at=timezone.now())

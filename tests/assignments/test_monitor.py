@@ -178,6 +178,17 @@ class TestTheButtons:
         assert all(value in page for name, value in fields.items() if name != "pupil-pupil")
         assert not TimeChange.objects.exists()
 
+    def test_where_nobody_is_at_work_or_can_begin_there_is_nothing_to_stop_or_end(
+        self, sitting: Sitting, client_of, teacher: User, set_clock
+    ) -> None:
+        address = reverse("assignments:monitor", args=[sitting.assignment_id])
+        offered = []
+        for at in (NOW, NOON + timedelta(hours=1), NOON + timedelta(days=2)):  # at work; time is up; closed
+            set_clock(at)
+            page = client_of(teacher).get(address).content.decode()
+            offered.append(("Stop the clock" in page, "End for everybody" in page, "Give everybody more time" in page))
+        assert offered == [(True, True, True), (True, True, True), (False, False, True)]
+
     def test_who_may_only_look_has_no_buttons(self, sitting: Sitting, client_of, administrator: User) -> None:
         page = client_of(administrator).get(reverse("assignments:monitor", args=[sitting.assignment_id]))
         assert "Stop the clock" not in page.content.decode()

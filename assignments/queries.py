@@ -44,6 +44,11 @@ def practisers_of(assignment: Assignment, by: User) -> set[int]:
     return set(pupils_of(assignment).values_list("pk", flat=True))
 
 
+def sent_to(pupil: User, *, by: User) -> QuerySet[Assignment]:
+    """Return those of the assignments a user may see that the pupil may open."""
+    return Assignment.objects.visible_to(by).filter(pk__in=Assignment.objects.visible_to(pupil).values("pk"))
+
+
 def assignments_for_pupil(pupil: User) -> QuerySet[Assignment]:
     """Return the pupil's assignments with ``asked`` (a count), all their sittings, and in ``own_extra`` extra time.
 

@@ -20,6 +20,7 @@ from assignments.forms.results import ResultsForm
 from assignments.item_statistics import FEW, SetStatistics, set_statistics
 from assignments.models import Assignment, Sitting
 from assignments.progress import Score, Step, said_of, scores_by_sitting
+from assignments.queries import sent_to
 from assignments.querysets import SittingQuerySet
 from assignments.results import mark_everywhere
 from assignments.services.clock import database_now
@@ -67,7 +68,7 @@ def of_pupil(request: HttpRequest, pk: int) -> HttpResponse:
         "chart": _chart(steps),
         "finding": find_habit(pupil, marks),
         "mistakes": count_mistakes((pupil, one) for one in marks),
-        "waiting": _waiting(_sent_to(pupil, person(request)).exclude(sittings__pupil=pupil)),
+        "waiting": _waiting(sent_to(pupil, by=person(request)).exclude(sittings__pupil=pupil)),
         "now": database_now(),
     }
     return render(request, "assignments/progress_pupil.html", context)
@@ -86,11 +87,6 @@ def sets(request: HttpRequest) -> HttpResponse:
     rows = [{"step": step, "whole": whole.get(step.assignment.pk), "few": len(step.scores) < FEW} for step in steps]
     context = {"form": form, "rows": rows[::-1], "most": MOST_SETS if len(rows) == MOST_SETS else 0}
     return render(request, "assignments/set_comparison.html", context, status=status)
-
-
-def _sent_to(pupil: User, user: User) -> QuerySet[Assignment]:
-    """Return what of the user's classes is there for a pupil."""
-    return Assignment.objects.visible_to(user).filter(pk__in=Assignment.objects.visible_to(pupil).values("pk"))
 
 
 def _waiting(found: QuerySet[Assignment]) -> list[Assignment]:

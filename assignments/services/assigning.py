@@ -49,7 +49,12 @@ class Terms:
 
 @transaction.atomic
 def assign_set(*, question_set: QuestionSet, school_class: SchoolClass, terms: Terms, by: User) -> Assignment:
-    """Send the set to the class, with the version of each question that is current now. All or nothing."""
+    """Send the set to the class, with the version of each question that is current now. All or nothing.
+
+    Raises ``SetError`` for a class that is archived, whatever page still offers it.
+    """
+    if school_class.archived_at is not None:
+        raise SetError(f"{school_class.name} is archived: nothing can be sent to it.")
     papers = _held_sets(question_set, terms.second_set)
     held = papers[0]
     assignment = Assignment.objects.create(

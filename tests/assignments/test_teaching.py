@@ -133,6 +133,9 @@ class TestThePage:
         assert "Send practice" not in client.get(own).content.decode()
         archive_class(school_class=assignment.school_class, by=teacher, at=NOON)
         assert not self.page(client, assignment).xpath("//main//form")
+        sent = send(client, assignment, "slid", "Bo")  # from a page that was open before
+        assert "is archived: nothing can be sent to it" in sent.content.decode()
+        assert Assignment.objects.get() == assignment
 
     def test_it_costs_the_same_whatever_the_class(
         self, client_of, teacher: User, assignment: Assignment, django_assert_num_queries

@@ -37,6 +37,7 @@ PUPILS = {
     "Sefa": "746773",
     "Tove": "882377",
     "Vida": "927961",
+    "Zed": "998244",
 }
 RESTING = ("Rika", "Vida")  # may take rest breaks
 TITLE = "Warm-up"

@@ -5,6 +5,7 @@ import "./sitting-keys.js";
 import { Limits } from "./sitting-limit.js";
 import { Pages } from "./sitting-pages.js";
 import { Queue } from "./sitting-queue.js";
+import { canReach, leaveWhenReached } from "./sitting-reach.js";
 import { showState } from "./sitting-saved.js";
 import { Strikes } from "./sitting-strikes.js";
 import { Tape } from "./sitting-tape.js";
@@ -18,6 +19,7 @@ const tape = new Tape(page);
 const strikes = new Strikes(queue);
 const limits = new Limits(queue, () => sendChoice());
 const leave = (to) => location.assign(to);
+const timeUrl = document.querySelector("[data-time-url]").dataset.timeUrl;
 const pages = new Pages({ base: location.pathname, count, onElsewhere: () => leave(page.dataset.start) });
 let resting = null;
 
@@ -83,8 +85,9 @@ function chooseWhatIsShown() {
 }
 
 async function lookOver() {
-  if (await queue.settle(6000)) return leave(page.dataset.finish);
-  say("Not all of your choices are saved yet, so it is too early to finish. They are sent again and again.");
+  if (!(await queue.settle(6000))) return say("Not all of your choices are saved yet, so it is too early to finish. They are sent again and again.");
+  if (await canReach(timeUrl)) return leave(page.dataset.finish);
+  say("There is no connection just now. Your choices are saved. Try again in a moment.");
 }
 
 // Sent by the page's own form, once all that was done is saved: checking an answer, and stopping the clock for a rest.
@@ -103,7 +106,8 @@ async function shut(sentence) {
   page.querySelectorAll("button, input").forEach((control) => (control.disabled = true));
   say(sentence);
   await queue.settle(4000);
-  leave(page.dataset.start);
+  const away = "There is no connection just now. Leave this page open: it goes on by itself.";
+  await leaveWhenReached(page.dataset.start, timeUrl, () => say(`${sentence} ${away}`));
 }
 
 // --- what happens on the page
@@ -119,6 +123,8 @@ page.addEventListener("submit", (event) => {
   else go({ next: here() + 1, back: here() - 1 }[button.value] ?? Number(button.value));
 });
 page.addEventListener("click", (event) => event.target.closest("a.check") && sendChoice());
+// A double tap is one tap: a second Next would pass over a question, or fall on an option of the next one.
+page.addEventListener("click", (event) => event.detail && event.detail % 2 === 0 && event.preventDefault(), true);
 window.addEventListener("popstate", () => go(Number(location.pathname.match(/(\d+)\/$/)[1]), { remember: false }));
 window.addEventListener("pagehide", sendChoice);
 

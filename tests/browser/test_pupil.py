@@ -139,6 +139,33 @@ def test_answers_given_without_a_network_arrive_when_it_is_back_and_nothing_move
     assert kept(site, "Quim") == {1: "A", 2: "B", 3: "C", 4: "D"}
 
 
+def test_without_a_network_the_page_stays_and_a_double_tap_is_one_tap(new_device, site):
+    """Leaving would end on a page of the browser's own, with nothing on it for a child to press."""
+    page = new_device()
+    page.clock.install()
+    started(page, site, "Zed")
+    page.wait_for_load_state("networkidle")
+    page.get_by_role("button", name="Next").dblclick()
+    expect(question(page, 2)).to_be_visible()
+    notice = page.locator("[data-notice]")
+    page.on("dialog", lambda dialog: dialog.accept())
+
+    page.context.set_offline(True)
+    page.get_by_role("button", name=re.compile("^All")).click()
+    expect(notice).to_contain_text("There is no connection just now.")
+    page.context.set_offline(False)
+    page.get_by_role("button", name=re.compile("^All")).click()
+    expect(page.get_by_role("heading", name="Look over your answers")).to_be_visible()
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Finish").click()
+    expect(notice).to_contain_text("Your choices are saved. Try again in a moment.")
+    page.clock.fast_forward("04:00:00")
+    expect(notice).to_contain_text("The time is up. There is no connection just now.")
+    page.context.set_offline(False)
+    page.clock.fast_forward("00:05")
+    expect(page.get_by_text("You have started this set.")).to_be_visible()  # by the server's clock it goes on
+
+
 def test_ruling_out_and_a_rest_break_from_the_keyboard(new_device, site):
     page = new_device()
     started(page, site, "Vida")

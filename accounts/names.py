@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
 
-from accounts.models import fold_name
+from accounts.models import User, fold_name
 
 NAME_LENGTH = 80
 FOLDED_LENGTH = 120
@@ -12,6 +13,9 @@ FOLDED_LENGTH = 120
 # Joiners that Persian, Indic names and emoji need (ZWNJ, ZWJ); every other format character goes, and with
 # them the overrides that make a name read backwards (U+202A to U+202E, U+2066 to U+2069).
 JOINERS = "\u200c\u200d"
+APOSTROPHES = "'’‘ʼ`´"  # which of them a keyboard gives is chance
+# Letters that Unicode takes for one piece, though keyboards and registers take them for another letter.
+ONE_PIECE = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h"})
 
 
 class BadNameError(ValueError):
@@ -35,6 +39,32 @@ def tidy_name(text: str) -> str:
     if len(name) > NAME_LENGTH or len(fold_name(name)) > FOLDED_LENGTH:
         raise BadNameError(f"A name has at most {NAME_LENGTH} characters; this one has {len(name):,}.")
     return name
+
+
+def plain_name(name: str) -> str:
+    """The name in plain letters and figures, without accents, apostrophes and hyphens: ``obrien zoe`` of O’Brien Zoë.
+
+    It is what a child types who does not find them on a tablet's keyboard, and what registers are in order of. Empty
+    for a name of signs alone.
+    """
+    parts = unicodedata.normalize("NFKD", fold_name(name)).translate(ONE_PIECE)
+    return " ".join("".join(_plain(part) for part in parts).split())
+
+
+def in_register_order(people: Iterable[User]) -> list[User]:
+    """People by name as a register has them, Émile among the E, whatever the database takes for an order."""
+    return sorted(people, key=lambda person: (*register_key(person.name), person.pk))
+
+
+def register_key(name: str) -> tuple[str, str]:
+    """By what names are put in order; two that are alike in plain letters by how they are written."""
+    return plain_name(name), fold_name(name)
+
+
+def _plain(part: str) -> str:
+    if part in APOSTROPHES or unicodedata.combining(part):
+        return ""
+    return part if unicodedata.category(part)[0] in "LMN" else " "
 
 
 def _shown(character: str) -> str:

@@ -11,6 +11,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from accounts import pins
 from accounts.models import Enrolment, Invitation, ProviderAccount, SchoolClass, SignInFailure, User, fold_name
+from accounts.names import in_register_order, register_key
 from accounts.pupil_lists import PupilList, Row
 from accounts.throttle import PER_ADULT, PER_CLASS, PER_PUPIL, Limit
 
@@ -57,8 +58,8 @@ def classes_listed(user: User, *, archived: bool) -> QuerySet[SchoolClass]:
 
 def pupils_of(school_class: SchoolClass, at: datetime) -> list[PupilFacts]:
     """The pupils of a class by name, each with PIN and lock; two queries, however many there are."""
-    places = Enrolment.objects.filter(school_class=school_class).select_related("pupil").order_by("folded_name")
-    pupils = [place.pupil for place in places]
+    places = Enrolment.objects.filter(school_class=school_class).select_related("pupil")
+    pupils = in_register_order(place.pupil for place in places)
     locks = locks_of(pupils, PER_PUPIL, at)
     return [PupilFacts(pupil, pins.is_kept(pupil.password), locks.get(pupil.pk)) for pupil in pupils]
 
@@ -104,14 +105,14 @@ def plan_list(pupil_list: PupilList, school_class: SchoolClass) -> list[PlannedR
 def pupils_to_bring(source: SchoolClass, target: SchoolClass) -> list[Arrival]:
     """The pupils of ``source`` by name, and for each whether ``target`` has room for the name."""
     here = dict(Enrolment.objects.filter(school_class=target).values_list("folded_name", "pupil"))
-    places = Enrolment.objects.filter(school_class=source).select_related("pupil").order_by("folded_name")
+    places = Enrolment.objects.filter(school_class=source).select_related("pupil")
     return [
         Arrival(
             place.pupil,
             is_here=here.get(place.folded_name) == place.pupil_id,
             clashes=here.get(place.folded_name, place.pupil_id) != place.pupil_id,
         )
-        for place in places
+        for place in sorted(places, key=lambda place: register_key(place.pupil.name))
     ]
 
 

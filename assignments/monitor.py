@@ -18,6 +18,7 @@ from hashlib import sha256
 from django.db.models import Count, Max, Q
 
 from accounts.models import User
+from accounts.names import register_key
 from assignments.contact import contacts
 from assignments.handing_out import papers_given
 from assignments.models import Assignment, Event, Sitting, TimeChange
@@ -123,7 +124,7 @@ def monitor_of(assignment: Assignment, at: datetime) -> Monitor:
         replace(_row(pupil, sittings.get(pk), asked, progress, at), paper=papers.get(pk, 0))
         for pk, pupil in pupils.items()
     ]
-    rows.sort(key=lambda row: (row.name.casefold(), row.pupil))
+    rows.sort(key=lambda row: (*register_key(row.name), row.pupil))
     changes = changes_of(assignment)
     return Monitor(assignment, asked, rows, changes, said_of(changes))
 

@@ -30,11 +30,11 @@ def classes_to_send_to(user: User) -> QuerySet[SchoolClass]:
 
 
 def pupils_of(assignment: Assignment) -> QuerySet[User]:
-    """Return the pupils an assignment is for, by name: those of its class, or its addressees among them."""
+    """Return the pupils an assignment is for: those of its class, or its addressees among them."""
     pupils = User.objects.pupils().filter(enrolments__school_class=assignment.school_class_id)
     if assignment.for_some:
         pupils = pupils.filter(pk__in=assignment.addressees.values("pupil"))
-    return pupils.order_by("name", "pk")
+    return pupils
 
 
 def practisers_of(assignment: Assignment, by: User) -> set[int]:

@@ -12,6 +12,7 @@ from functools import cached_property
 from statistics import median
 
 from accounts.models import User
+from accounts.names import in_register_order, register_key
 from assignments.marking import Asked, Mark, Marks, Outcome, mark
 from assignments.models import AssignedQuestion, Assignment, Sitting
 from assignments.papers import Paper, number_of
@@ -134,12 +135,12 @@ def results_of(assignment: Assignment) -> Results:
     absent = [pupil for pupil in pupils_of(assignment) if pupil.pk not in began]
     questions = questions_of(assignment)
     sat = list(mark_sittings(sittings, map(as_asked, questions)))
-    return Results(assignment, questions, sat, _by_name(absent))
+    return Results(assignment, questions, sat, in_register_order(absent))
 
 
 def mark_sittings(sittings: Iterable[Sitting], questions: Iterable[Asked]) -> Iterator[Row]:
     """Yield the sittings marked, by the pupil's name (1 query). Each sitting's pupil is to be loaded."""
-    by_name = sorted(sittings, key=lambda sitting: _name_key(sitting.pupil))
+    by_name = sorted(sittings, key=lambda sitting: (*register_key(sitting.pupil.name), sitting.pupil_id))
     return _marked(by_name, {asked.question: asked for asked in questions})
 
 
@@ -160,11 +161,3 @@ def _marked(sittings: list[Sitting], asked: Mapping[int, Asked]) -> Iterator[Row
     for one in sittings:
         of_own = asked_on(one.paper, asked)
         yield Row(one.pupil, one, mark(acts.pop(one.pk, []), of_own, one.started_at, stops.get(one.pk, ())))
-
-
-def _by_name(pupils: Iterable[User]) -> list[User]:
-    return sorted(pupils, key=_name_key)
-
-
-def _name_key(pupil: User) -> tuple[str, int]:
-    return pupil.name.casefold(), pupil.pk

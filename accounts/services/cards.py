@@ -11,6 +11,7 @@ from django.db import transaction
 from accounts import pins
 from accounts.errors import NotAllowedError, StaleCardsError
 from accounts.models import Enrolment, Role, SchoolClass, User
+from accounts.names import in_register_order
 from accounts.throttle import digest_of
 from accounts.trail import Deed, record
 
@@ -74,7 +75,7 @@ def issue_pins(*, school_class: SchoolClass, pupils: Sequence[User], seen: str |
         User.objects.bulk_update(found, ["password"])
         record(Deed.PINS_MADE, by=by, about={"class": school_class.pk, "pupils": len(found)})
     log.info("%d PINs made for class %s by %s", len(found), school_class.pk, by.pk)
-    return [Card(pupil, school_class, new[pupil.pk]) for pupil in found]
+    return [Card(pupil, school_class, new[pupil.pk]) for pupil in in_register_order(found)]
 
 
 def state_of_pins(school_class: SchoolClass) -> str:

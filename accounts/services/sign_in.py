@@ -18,8 +18,8 @@ from django.utils.timezone import localtime
 
 from accounts import pins
 from accounts.errors import NotAllowedError, SignInLockedError, SignInRefusedError, WrongPasswordError
-from accounts.models import SchoolClass, SignInFailure, User, fold_name
-from accounts.names import tidy_text
+from accounts.models import Enrolment, SchoolClass, SignInFailure, User, fold_name
+from accounts.names import plain_name, tidy_text
 from accounts.throttle import PER_ADULT, PER_CLASS, PER_PUPIL, Limit, digest_of
 from accounts.trail import Deed, record
 
@@ -108,9 +108,18 @@ def tidy_code(code: str) -> str:
 
 
 def _pupil_called(folded: str, school_class: SchoolClass) -> User | None:
-    return User.objects.filter(
-        enrolments__school_class=school_class, enrolments__folded_name=folded, is_active=True
-    ).first()
+    """The pupil of this name; else the only one whose name is the same in plain letters, as a keyboard has them."""
+    places = Enrolment.objects.filter(school_class=school_class, pupil__is_active=True).select_related("pupil")
+    by_name = {place.folded_name: place.pupil for place in places}
+    if folded in by_name or not (plain := _joined(folded)):
+        return by_name.get(folded)
+    alike = [pupil for name, pupil in by_name.items() if _joined(name) == plain]
+    return alike[0] if len(alike) == 1 else None
+
+
+def _joined(name: str) -> str:
+    """The name in plain letters, with nothing between them: Ann-Marie, Ann Marie and Annmarie are one."""
+    return plain_name(name).replace(" ", "")
 
 
 def _of_same_person(attempt: SignInFailure) -> QuerySet[SignInFailure]:

@@ -9,6 +9,7 @@ from datetime import datetime
 from django.db import IntegrityError, models, transaction
 
 from accounts.models import SchoolClass, User
+from accounts.names import in_register_order
 from accounts.trail import Deed, record
 from assignments.errors import AssignmentError, SetError
 from assignments.feedback import is_over
@@ -133,8 +134,8 @@ def _address(assignment: Assignment, only: Collection[int]) -> None:
     """Keep to whom it goes where that is not simply the class, and who is to have which paper."""
     if not only and assignment.papers == 1:
         return
-    pupils = User.objects.pupils().filter(enrolments__school_class=assignment.school_class).order_by("name", "pk")
-    chosen = pupils.filter(pk__in=only) if only else pupils
+    pupils = User.objects.pupils().filter(enrolments__school_class=assignment.school_class)
+    chosen = in_register_order(pupils.filter(pk__in=only) if only else pupils)
     Addressee.objects.bulk_create(
         Addressee(assignment=assignment, pupil=pupil, paper=in_turn(place, assignment.papers))
         for place, pupil in enumerate(chosen)

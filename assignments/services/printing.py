@@ -10,6 +10,7 @@ from django.utils import timezone
 from kombu.exceptions import OperationalError
 
 from accounts.models import User
+from accounts.names import in_register_order
 from assignments.errors import SetError
 from assignments.handing_out import papers_given
 from assignments.models import Assignment, PrintedFile, PrintOrder, QuestionSet
@@ -79,7 +80,7 @@ def material_of(question_set: QuestionSet, assignment: Assignment | None) -> Mat
     versions, second = _versions(question_set, assignment)
     questions = [version.question for version in (*versions, *second)]
     school_class = assignment.school_class if assignment else None
-    pupils = pupils_of(assignment).values_list("pk", "name") if assignment else []
+    pupils = in_register_order(pupils_of(assignment)) if assignment else []
     return Material(
         set_id=question_set.pk,
         assignment_id=assignment.pk if assignment else 0,
@@ -88,7 +89,7 @@ def material_of(question_set: QuestionSet, assignment: Assignment | None) -> Mat
         class_name=school_class.name if school_class else "",
         versions=versions,
         tags={question.pk: [tag.name for tag in question.tags.all()] for question in questions},
-        pupils=list(pupils),
+        pupils=[(pupil.pk, pupil.name) for pupil in pupils],
         second=second,
         given=papers_given(assignment) if assignment else {},
     )

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from accounts.access import roles
 from accounts.models import SchoolClass, User
+from accounts.names import in_register_order
 from accounts.trail import Deed, record
 from assignments.errors import AssignmentError, QuestionsNotReady, SetError
 from assignments.forms.assigning import AssignForm, ClosingForm
@@ -96,7 +97,7 @@ def _chosen_class(request: HttpRequest, classes: QuerySet[SchoolClass]) -> Schoo
 def _assign_form(request: HttpRequest, question_set: QuestionSet, school_class: SchoolClass) -> AssignForm:
     at = database_now()
     opens_at = at.replace(second=0, microsecond=0)
-    pupils = User.objects.pupils().filter(enrolments__school_class=school_class).order_by("name", "pk")
+    pupils = in_register_order(User.objects.pupils().filter(enrolments__school_class=school_class))
     initial = {
         "opens_at": opens_at,
         "closes_at": opens_at + OPEN_FOR,
@@ -105,7 +106,7 @@ def _assign_form(request: HttpRequest, question_set: QuestionSet, school_class: 
         "shuffle_options": True,
     }
     beside = parallel_sets(question_set)
-    return AssignForm(sent(request), pupils=list(pupils), at=at, parallel=beside, initial=initial)
+    return AssignForm(sent(request), pupils=pupils, at=at, parallel=beside, initial=initial)
 
 
 def _unready(question_set: QuestionSet) -> list[dict]:

@@ -12,6 +12,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from accounts.access import adults_only, roles
+from accounts.models import User
+from accounts.names import in_register_order
 from assignments.errors import AssignmentError
 from assignments.forms.timing import ClassTimeForm, PupilTimeForm, TimeForm
 from assignments.models import Assignment
@@ -74,8 +76,8 @@ def _page(
 
 def _forms(assignment: Assignment, data: Any, deed: str) -> Forms:
     """Return both forms, that of the deed bound to what was sent."""
-    begun = assignment.sittings.filter(entered_at=None).order_by("pupil__name", "pupil__pk")
-    pupils = list(begun.values_list("pupil", "pupil__name"))
+    begun = assignment.sittings.filter(entered_at=None)
+    pupils = [(pupil.pk, pupil.name) for pupil in in_register_order(User.objects.filter(sittings__in=begun))]
     return {
         "all": ClassTimeForm(data if deed in FOR_ALL else None, deed=deed),
         "one": PupilTimeForm(data if deed in FOR_ONE else None, deed=deed, pupils=pupils),

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from accounts.access import roles
 from accounts.models import User
+from accounts.names import in_register_order
 from assignments.errors import AssignmentError
 from assignments.forms.paper_marks import PaperMarksForm
 from assignments.handing_out import papers_given
@@ -70,7 +71,7 @@ def _form(request: HttpRequest, assignment: Assignment, at: datetime) -> PaperMa
 def _pupils(assignment: Assignment) -> list[User]:
     """Those it is for, and whoever has a sitting and has left the class since."""
     there = pupils_of(assignment) | User.objects.pupils().filter(sittings__assignment=assignment)
-    return list(there.distinct().order_by("name", "pk"))
+    return in_register_order(there.distinct())
 
 
 def _sheet(code: str, assignment: Assignment, form: PaperMarksForm) -> SheetName | None:

@@ -9,7 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from accounts.models import fold_name
-from accounts.names import FOLDED_LENGTH, NAME_LENGTH, BadNameError, tidy_name, tidy_text
+from accounts.names import FOLDED_LENGTH, NAME_LENGTH, BadNameError, plain_name, register_key, tidy_name, tidy_text
 
 FAMILY = "\N{WOMAN}\u200d\N{GIRL}"
 
@@ -112,3 +112,26 @@ def test_tidying_twice_is_tidying_once(text):
 def test_tidying_does_not_change_whom_a_name_means(text):
     """Typed with or without what tidying removes, a pupil's name finds the same pupil."""
     assert fold_name(tidy_text(tidy_text(text))) == fold_name(tidy_text(text))
+
+
+@pytest.mark.parametrize(
+    ("name", "plain"),
+    [
+        ("O’Brien  Zoë", "obrien zoe"),
+        ("Łukasz", "lukasz"),
+        ("Jean-Luc", "jean luc"),
+        ("Nguyễn Thị Ánh", "nguyen thi anh"),
+        ("Weiß", "weiss"),
+        ("अनिल", "अनिल"),
+        ("🦊", ""),
+    ],
+)
+def test_a_name_in_plain_letters(name, plain):
+    assert plain_name(name) == plain
+
+
+def test_names_stand_as_in_a_register():
+    """Common practice, no published source: capitals, accents and apostrophes do not move a name."""
+    names = ["Zia", "Émile", "Owen", "aaron", "O’Brien", "Ella", "Łukasz", "Fox", "O'Brien", "Lou", "Lydia"]
+    in_order = ["aaron", "Ella", "Émile", "Fox", "Lou", "Łukasz", "Lydia", "O'Brien", "O’Brien", "Owen", "Zia"]
+    assert sorted(names, key=register_key) == in_order

@@ -79,6 +79,29 @@ def test_name_typed_in_the_other_unicode_form_is_the_same(client, school, school
     assert client.post(SIGN_IN, fields).status_code == 302
 
 
+@pytest.mark.parametrize(
+    ("name", "typed"),
+    [("O'Brien", "o’brien"), ("O’Brien", "O'Brien"), ("Zoë", "Zoe"), ("Łukasz", "lukasz"), ("Ann-Marie", "Ann Marie")],
+)
+def test_name_typed_with_the_letters_a_tablet_has_is_the_same(client, school, school_class, name, typed):
+    """Some keyboards turn ' into ’ by themselves, and few of a British school show ë or Ł."""
+    pupil = make_pupil(school, name)
+    enrol(pupil, school_class)
+    give_pin(pupil)
+    assert client.post(SIGN_IN, {"code": school_class.code, "name": typed, "pin": PIN}).status_code == 302
+    assert int(client.session[SESSION_KEY]) == pupil.pk
+
+
+def test_two_names_alike_in_plain_letters_are_kept_apart(client, school, school_class):
+    for name in ("Zoë", "Zoé", "🦊"):
+        pupil = make_pupil(school, name)
+        enrol(pupil, school_class)
+        give_pin(pupil)
+    for typed, status in (("Zoé", 302), ("Zoe", 400), ("🦁", 400)):
+        answer = client.post(SIGN_IN, {"code": school_class.code, "name": typed, "pin": PIN})
+        assert (typed, answer.status_code) == (typed, status)
+
+
 WRONG = [{"code": "XXXX-9999"}, {"name": "Somebody"}, {"pin": "000000"}, {"code": "?"}, {"name": "<script>"}]
 
 

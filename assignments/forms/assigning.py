@@ -143,6 +143,14 @@ class AssignForm(WordedForm):
         """``parallel``: the sets that may stand beside this one as Paper 2."""
         super().__init__(*args, **kwargs)
         self.pupils, self.at = pupils, at
+        self.fields["only"] = forms.TypedMultipleChoiceField(
+            label="Only to",
+            choices=[(pupil.pk, pupil.name) for pupil in pupils],
+            coerce=int,
+            required=False,
+            widget=forms.CheckboxSelectMultiple,
+            error_messages={"invalid_choice": "A pupil ticked is not in this class now."},
+        )
         if parallel:
             self.fields["second_set"] = _second_set(parallel, len(pupils))
         for pupil in pupils:
@@ -164,6 +172,11 @@ class AssignForm(WordedForm):
     @property
     def extra_fields(self) -> list[forms.BoundField]:
         return [self[f"extra-{pupil.pk}"] for pupil in self.pupils]
+
+    def clean_only(self) -> list[int]:
+        """The pupils ticked; with all of them ticked it goes to the class, and so to those who join it later."""
+        ticked = self.cleaned_data["only"]
+        return [] if len(ticked) == len(self.pupils) else ticked
 
     def clean_closes_at(self) -> datetime:
         closes_at = self.cleaned_data["closes_at"]

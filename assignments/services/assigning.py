@@ -165,5 +165,6 @@ def refuse_after_answers(assignment: Assignment, at: datetime) -> None:
     """Raise an ``AssignmentError`` where the class may have seen the answers: nobody may gain by them."""
     if assignment.feedback == Feedback.AFTER_CLOSE and is_over(assignment, last_running_deadline(assignment), at):
         raise AssignmentError(
-            "The class can already see the answers, so time cannot be added to this set. Assign it once more instead."
+            "The class can already see the answers, so time cannot be added to this set. Assign it once more instead, "
+            "only to those who have still to sit it."
         )

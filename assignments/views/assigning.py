@@ -104,6 +104,7 @@ def _assign_form(request: HttpRequest, question_set: QuestionSet, school_class: 
         "allowance": SECONDS_A_QUESTION * question_set.entries.count(),
         "feedback": Feedback.AFTER_CLOSE,
         "shuffle_options": True,
+        "only": request.GET.getlist("only"),
     }
     beside = parallel_sets(question_set)
     return AssignForm(sent(request), pupils=pupils, at=at, parallel=beside, initial=initial)
@@ -116,7 +117,9 @@ def _unready(question_set: QuestionSet) -> list[dict]:
 
 
 def _sent(request: HttpRequest, made: Assignment, form: AssignForm) -> HttpResponse:
-    messages.success(request, f"{made.title} is assigned to {made.school_class}.")
+    some = form.terms.only
+    whom = f"{len(some)} pupil{'' if len(some) == 1 else 's'} of {made.school_class}" if some else made.school_class
+    messages.success(request, f"{made.title} is assigned to {whom}.")
     for notice in form.notices:
         messages.warning(request, notice)
     return redirect("assignments:result", made.pk)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from statistics import mean
 from typing import Any
 
@@ -32,11 +33,11 @@ from bank.display import pictures_for
 from bank.models import Picture
 
 A_PAGE = 30
-SORTS: dict[str, Callable[[Row], tuple[float, ...]]] = {
-    "name": lambda row: (),  # as they come
-    "mark": lambda row: (-row.marks.right, row.marks.wrong),
-    "time": lambda row: (-row.marks.seconds,),
-    "paper": lambda row: (row.paper,),
+SORTS: dict[str, Callable[[Results, Row], tuple[float, ...]]] = {
+    "name": lambda results, row: (),  # as they come
+    "mark": lambda results, row: (-results.mark_of(row), row.marks.wrong),
+    "time": lambda results, row: (-row.marks.seconds,),
+    "paper": lambda results, row: (row.paper,),
 }
 
 
@@ -60,18 +61,20 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
     picked = _picked_number(request, results)
     sort = sort if sort in SORTS or (sort == "answer" and picked) else "name"
     running = [row for row in results.sat if row.sitting.is_running(at)]
+    is_going_on = bool(running) or at < results.assignment.closes_at
+    may_change = person(request).role in SETTERS
     context = {
         "assignment": results.assignment,
         "results": results,
         "figures": Figures(results),
         "columns": _columns(results, picked),
         "pictures": _pictures(results, picked),
-        "rows": [_row(results, row, picked, at) for row in _sorted(results.sat, sort, picked)],
+        "rows": [_row(results, row, picked, at) for row in _sorted(results, sort, picked)],
         "sort": sort,
         "shows_times": request.GET.get("show") == "time",
         "absent_count": len(results.absent),
         "running": running,
-        "is_going_on": bool(running) or at < results.assignment.closes_at,
+        "is_going_on": is_going_on,
         "mistakes": count_mistakes((row.pupil, row.marks) for row in results.sat),
         "kinds": marks_by_kind(results.questions, [row.marks for row in results.sat]),
         "too_few": are_too_few(row.marks for row in results.sat),
@@ -79,7 +82,8 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "papers": _papers(results),
         "ruled": [(name_of(one, results.assignment), one.ruling.says) for one in results.questions if one.ruling],
         "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
-        "may_change": person(request).role in SETTERS,
+        "may_change": may_change,
+        "may_send_again": may_change and not is_going_on and _can_be_sent(results.assignment),
     }
     _keep_trail(request, Deed.RESULTS_SEEN, results.assignment)
     return render(request, "assignments/result.html", context)
@@ -114,11 +118,11 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
     return render(request, "assignments/result_pupil.html", context)
 
 
-def _sorted(rows: list[Row], sort: str, picked: int) -> list[Row]:
+def _sorted(results: Results, sort: str, picked: int) -> list[Row]:
     """Sort by name, mark or time, or by the answer to the question picked: right first, then letter by letter."""
     if sort != "answer":
-        return sorted(rows, key=SORTS[sort])
-    answers = [(row.marks.each[picked - 1], row) for row in rows]
+        return sorted(results.sat, key=partial(SORTS[sort], results))
+    answers = [(row.marks.each[picked - 1], row) for row in results.sat]
     order = sorted(answers, key=lambda pair: (pair[0].outcome != "right", pair[0].choice or "~"))
     return [row for _, row in order]
 
@@ -129,7 +133,12 @@ def _keep_trail(request: HttpRequest, deed: Deed, assignment: Assignment, **othe
 
 
 def _find(request: HttpRequest, pk: int) -> Assignment:
-    return get_object_or_404(Assignment.objects.visible_to(person(request)).select_related("school_class"), pk=pk)
+    found = Assignment.objects.visible_to(person(request)).select_related("school_class", "question_set")
+    return get_object_or_404(found, pk=pk)
+
+
+def _can_be_sent(assignment: Assignment) -> bool:
+    return assignment.school_class.archived_at is None and assignment.question_set.retired_at is None
 
 
 def _picked_number(request: HttpRequest, results: Results) -> int:

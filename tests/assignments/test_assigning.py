@@ -11,6 +11,7 @@ from lxml import html
 from accounts.models import School, SchoolClass, User
 from assignments.errors import AssignmentError, QuestionsNotReady, SetError
 from assignments.models import AssignedQuestion, Assignment, ExtraTime, Feedback, QuestionSet
+from assignments.queries import pupils_of
 from assignments.services.assigning import Terms, assign_set, change_closing, take_back
 from assignments.services.sittings import finish_sitting, start_sitting
 from bank.models import Question, State
@@ -124,7 +125,28 @@ class TestTheForm:
         assert (made.allowance, made.feedback) == (90, Feedback.NOW)
         assert (made.closing_cuts, made.shuffle_questions, made.shuffle_options) == (True, True, True)
 
+    def test_it_goes_to_those_ticked_only(self, client, address: str, school_class: SchoolClass, pupil: User) -> None:
+        """A child who was away sits it later: the page of results names those who have still to sit it."""
+        other = make_pupil(school_class.school)
+        enrol(other, school_class)
+        asked = client.get(f"{address}?class={school_class.pk}&only={pupil.pk}")
+        page = html.fromstring(asked.content)
+        assert page.xpath("//input[@name='only'][@checked]/@value") == [str(pupil.pk)]
+        client.post(address, self.fields(school_class, only=[pupil.pk]))
+        made = Assignment.objects.get()
+        assert list(pupils_of(made)) == [pupil]
+        assert made not in Assignment.objects.visible_to(other)
+
+    def test_nobody_ticked_and_all_ticked_is_the_class(
+        self, client, address: str, school_class: SchoolClass, pupil: User
+    ) -> None:
+        for only in ([], [pupil.pk]):
+            client.post(address, self.fields(school_class, only=only))
+        assert not Assignment.objects.filter(for_some=True).exists()
+        assert Assignment.objects.count() == 2
+
     BAD = [
+        ("only", "0", "is not in this class now"),
         ("closes_at", "2026-05-14T12:59", "This time has passed"),
         ("closes_at", "2036-05-14T12:59", "more than a year away"),
         ("closes_at", "9999-12-31T23:59", "Write a date and a time"),
@@ -150,7 +172,7 @@ class TestTheForm:
         page = response.content.decode()
         assert response.status_code == 400
         assert says in " ".join(response.context["form"].errors[field])
-        assert not typed or field == "feedback" or f'value="{typed}"' in page
+        assert not typed or field in ("feedback", "only") or f'value="{typed}"' in page
         assert not Assignment.objects.exists()
 
     def test_it_cannot_close_before_it_opens(self, client, address: str, school_class: SchoolClass) -> None:

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 from lxml import html
 
-from accounts.models import SchoolClass, User
+from accounts.models import School, SchoolClass, User
 from assignments.models import Assignment
 from assignments.results import results_of
 from bank.models import Question
@@ -99,6 +99,28 @@ class TestTheTable:
     def test_it_sorts(self, client_of, teacher: User, assignment: Assignment, sort: str, names: list[str]) -> None:
         table = self.table(client_of(teacher), assignment, f"?sort={sort}")
         assert [words(head) for head in table.xpath("//table[@class='marks']/tbody/tr/th")] == names
+
+    def test_by_mark_is_by_the_mark_that_is_shown(
+        self, client_of, teacher: User, school: School, school_class: SchoolClass
+    ) -> None:
+        """R - W/4: two right and six wrong are 0.5, one right and nothing wrong is 1."""
+        assignment = make_assignment(school_class, "CCCCCCCC", corrects_guessing=True)
+        for name, choices in (("Ann", "CCAAAAAA"), ("Bo", "C")):
+            make_sitting(assignment, make_pupil(school, name), choices=choices)
+        table = self.table(client_of(teacher), assignment, "?sort=mark")
+        rows = table.xpath("//table[@class='marks']/tbody/tr")
+        assert [(words(row[0]), words(row[-1])) for row in rows] == [("Bo", "1"), ("Ann", "0.50")]
+
+    def test_who_was_away_is_sent_the_set_once_more_when_it_is_over(
+        self, client_of, teacher: User, administrator: User, assignment: Assignment, pupil: User, set_clock
+    ) -> None:
+        again = "Send it once more, only to this pupil"
+        set_clock(NOON)
+        assert again not in words(self.table(client_of(teacher), assignment))
+        set_clock(assignment.closes_at)
+        (link,) = self.table(client_of(teacher), assignment).xpath(f"//a[text()='{again}']/@href")
+        assert link.endswith(f"/assign/?class={assignment.school_class_id}&only={pupil.pk}")
+        assert again not in words(self.table(client_of(administrator), assignment))
 
     def test_mistakes_are_ranked_with_their_pupils(self, client_of, teacher: User, assignment: Assignment) -> None:
         (panel,) = self.table(client_of(teacher), assignment).xpath("//ol[@class='mistakes']")

@@ -27,11 +27,12 @@ COLUMNS = ("at", "by_id", "by_email", "deed", "about")
 @administrators_only
 def listing(request: SignedInRequest) -> HttpResponse:
     form = TrailFilter(request.GET, staff=queries.adults_of(request.user))
-    entries = trail_queries.trail_of(request.user, form.cleaned_data if form.is_valid() else {})
+    is_good = form.is_valid()
+    entries = trail_queries.trail_of(request.user, form.cleaned_data) if is_good else Entry.objects.none()
     page = Paginator(entries, A_PAGE).get_page(request.GET.get("page"))
     shown = trail_queries.with_names(request.user.school, page.object_list)
     context = {"form": form, "page": page, "entries": shown, "query": request.GET.urlencode()}
-    return render(request, "accounts/trail.html", context, status=400 if form.errors else 200)
+    return render(request, "accounts/trail.html", context, status=200 if is_good else 400)
 
 
 @require_safe

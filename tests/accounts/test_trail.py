@@ -303,9 +303,12 @@ def test_days_are_those_of_the_schools_clock(client_of, administrator, teacher):
 )
 @pytest.mark.parametrize("page", [PAGE, CSV])
 def test_a_filter_that_is_none_is_refused_with_a_sentence(client_of, administrator, page, query, sentence):
+    record(Deed.SIGN_IN_REFUSED, by=None, school=administrator.school)
     answer = client_of(administrator).get(page, query)
     assert answer.status_code == 400
     assert sentence in text_of(answer)
+    assert "Nothing is listed while a filter cannot be used." in text_of(answer)
+    assert not answer.context["entries"]
 
 
 def test_a_person_of_another_school_is_no_choice(client_of, administrator, stranger):

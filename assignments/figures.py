@@ -42,8 +42,9 @@ class Figures:
         return len(self.results.sat) < FEW
 
     @cached_property
-    def whole(self) -> SetStatistics:
-        return set_statistics(self.marks)
+    def whole(self) -> SetStatistics | None:
+        """Those of the whole set; ``None`` before anybody sat it, and where no question counts."""
+        return set_statistics(self.marks) if self.marks.size else None
 
     @cached_property
     def items(self) -> dict[int, ItemStatistics]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from math import sqrt
+from math import floor, sqrt
 from statistics import mean
 
 import numpy as np
@@ -77,14 +77,10 @@ class Step:
         return {"value": value, "error": error}
 
     @property
-    def percents(self) -> dict[str, float]:
-        """The figures in per cent, for a page."""
-        return {
-            "right": 100 * self.right,
-            "predicted": 100 * self.predicted,
-            "difference": 100 * self.difference,
-            "error": 100 * self.error,
-        }
+    def percents(self) -> dict[str, int]:
+        """The figures in whole per cent, for a page: the difference is that of the two beside it, as it is read."""
+        right, predicted, error = (floor(100 * share + 0.5) for share in (self.right, self.predicted, self.error))
+        return {"right": right, "predicted": predicted, "difference": right - predicted, "error": error}
 
 
 def scores_by_sitting(tables: Iterable[AnswerTable], predicted: Mapping[int, float]) -> dict[int, Score]:
@@ -102,7 +98,7 @@ def said_of(steps: Sequence[Step]) -> str:
     """Sum up in a sentence or two what a chart of the steps shows."""
     if not steps:
         return "No set has been sat yet."
-    average = round(100 * mean(step.difference for step in steps))
+    average = round(mean(step.percents["difference"] for step in steps))
     where = "just where" if average == 0 else f"{abs(average)} point{'' if abs(average) == 1 else 's'} "
     if average:
         where += "above what" if average > 0 else "below what"
@@ -113,9 +109,11 @@ def said_of(steps: Sequence[Step]) -> str:
 
 def _change(first: Step, last: Step) -> str:
     change = last.difference - first.difference
-    if abs(change) <= SURE * sqrt(first.error**2 + last.error**2):
+    points = abs(last.percents["difference"] - first.percents["difference"])
+    if not points or abs(change) <= SURE * sqrt(first.error**2 + last.error**2):
         return "From the first set to the last there is no change that could not be chance."
     word = "risen" if change > 0 else "fallen"
     return (
-        f"From the first set to the last they have {word} by {abs(round(100 * change))} points, difficulty considered."
+        f"From the first set to the last they have {word} by {points} point{'' if points == 1 else 's'}, difficulty "
+        "considered."
     )

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import AnonymousUser
 from django.db import models
-from django.db.models import Case, Count, Exists, OuterRef, Q, When
+from django.db.models import Case, Count, Exists, F, OuterRef, Q, When
+from django.db.models.functions import Coalesce
 
-from accounts.models import Role, SchoolClass, User
+from accounts.models import Enrolment, Role, SchoolClass, User
 
 if TYPE_CHECKING:
     from assignments.models import Assignment, PrintOrder, QuestionSet, Sitting  # noqa: F401  (named in the bases below)
@@ -57,14 +58,21 @@ class AssignmentQuerySet(models.QuerySet["Assignment"]):
         return self.visible_to(user) if _sets_questions(user) else self.none()
 
     def for_list(self) -> AssignmentQuerySet:
-        """Add ``asked``, ``pupils`` and ``sat``: how many questions, pupils in the class, and sittings begun."""
+        """Add ``asked``, ``sat`` and ``pupils``: how many questions, sittings, and pupils who sat or have still to.
+
+        Whoever sat and has left the class since counts, and nobody else who has left, as on the page of results.
+        """
+        from assignments.models import Addressee, AssignedQuestion, Sitting  # models call this module
+
+        sittings = Sitting.objects.filter(assignment=OuterRef("pk"))
+        begun = Sitting.objects.filter(assignment=OuterRef(OuterRef("pk")), pupil=OuterRef("pupil"))
+        addressed = Addressee.objects.filter(assignment=OuterRef(OuterRef("pk")), pupil=OuterRef("pupil"))
+        waiting = Enrolment.objects.filter(~Exists(begun), school_class=OuterRef("school_class"))
         counted = self.annotate(
-            asked=Count("questions", filter=Q(questions__paper=1), distinct=True),
-            pupils=Case(
-                When(for_some=True, then=Count("addressees", distinct=True)),
-                default=Count("school_class__enrolments", distinct=True),
-            ),
-            sat=Count("sittings", distinct=True),
+            asked=_count(AssignedQuestion.objects.filter(assignment=OuterRef("pk"), paper=1)),
+            sat=_count(sittings),
+            pupils=F("sat")
+            + Case(When(for_some=True, then=_count(waiting.filter(Exists(addressed)))), default=_count(waiting)),
         )
         return counted.select_related("school_class").order_by("-opens_at", "-pk")
 
@@ -92,6 +100,12 @@ class PrintOrderQuerySet(models.QuerySet["PrintOrder"]):
         if not user.is_authenticated or user.is_pupil:
             return self.none()
         return self.filter(asked_by=user)
+
+
+def _count(rows: models.QuerySet) -> Coalesce:
+    """Count rows in a query of their own: joined side by side, questions, pupils and sittings would be multiplied."""
+    counted = rows.order_by().values(one=models.Value(1)).annotate(count=Count("*")).values("count")
+    return Coalesce(models.Subquery(counted), 0)
 
 
 def _sets_questions(user: Person) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime
 from functools import cached_property
 from statistics import median
 
@@ -117,6 +118,10 @@ class Results:
     def mean_facility(self) -> float | None:
         facilities = [column.facility for column in self.columns if column.facility is not None]
         return sum(facilities) / len(facilities) if facilities else None
+
+    def ended(self, at: datetime) -> Results:
+        """The same of the sittings that have ended at ``at``: what a running one has not answered yet is not wrong."""
+        return replace(self, sat=[row for row in self.sat if not row.sitting.is_running(at)])
 
     def row_of(self, pupil_id: int) -> Row | None:
         return next((row for row in self.sat if row.pupil.pk == pupil_id), None)

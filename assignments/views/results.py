@@ -46,7 +46,8 @@ SORTS: dict[str, Callable[[Results, Row], tuple[float, ...]]] = {
 def listing(request: HttpRequest) -> HttpResponse:
     form = ResultsForm(request.GET, user=person(request))
     status = 200 if form.is_valid() else 400
-    page = Paginator(form.assignments.for_list(), A_PAGE).get_page(request.GET.get("page"))
+    found = form.assignments if status == 200 else Assignment.objects.none()
+    page = Paginator(found.for_list(), A_PAGE).get_page(request.GET.get("page"))
     context = {"form": form, "page": page, "at": database_now(), "query": request.GET.urlencode()}
     return render(request, "assignments/results.html", context, status=status)
 
@@ -60,14 +61,16 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
     sort = request.GET.get("sort", "")
     picked = _picked_number(request, results)
     sort = sort if sort in SORTS or (sort == "answer" and picked) else "name"
-    running = [row for row in results.sat if row.sitting.is_running(at)]
-    is_going_on = bool(running) or at < results.assignment.closes_at
+    ended = results.ended(at)
+    running = len(results.sat) - len(ended.sat)
+    is_going_on = running > 0 or at < results.assignment.closes_at
     may_change = person(request).role in SETTERS
     context = {
         "assignment": results.assignment,
         "results": results,
-        "figures": Figures(results),
-        "columns": _columns(results, picked),
+        "ended": ended,
+        "figures": Figures(ended),
+        "columns": _columns(ended, picked),
         "pictures": _pictures(results, picked),
         "rows": [_row(results, row, picked, at) for row in _sorted(results, sort, picked)],
         "sort": sort,
@@ -76,10 +79,10 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "running": running,
         "is_going_on": is_going_on,
         "mistakes": count_mistakes((row.pupil, row.marks) for row in results.sat),
-        "kinds": marks_by_kind(results.questions, [row.marks for row in results.sat]),
+        "kinds": marks_by_kind(results.questions, [row.marks for row in ended.sat]),
         "too_few": are_too_few(row.marks for row in results.sat),
-        "picked": [_picked(part, picked - 1) for part in results.papers if part.sat] if picked else [],
-        "papers": _papers(results),
+        "picked": [_picked(part, picked - 1) for part in ended.papers if part.sat] if picked else [],
+        "papers": _papers(ended),
         "ruled": [(name_of(one, results.assignment), one.ruling.says) for one in results.questions if one.ruling],
         "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
         "may_change": may_change,

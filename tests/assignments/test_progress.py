@@ -56,6 +56,16 @@ class TestSums:
     def test_what_is_said(self, steps: list[Step], says: str) -> None:
         assert said_of(steps) == says
 
+    def test_the_figures_of_a_line_agree_as_they_are_read(self) -> None:
+        """62.6 and 71.4 per cent are read as 63 and 71: 8 apart, though the exact figures are 8.8."""
+        one = step(0.626, 0.714)
+        assert one.percents | {"error": 0} == {"right": 63, "predicted": 71, "difference": -8, "error": 0}
+        assert said_of([one]) == "In one set the marks were 8 points below what the difficulty predicts."
+
+    def test_a_change_too_small_to_be_read_is_none(self) -> None:
+        """Where all of a class have the same mark there is no spread, and each difference would be sure."""
+        assert "no change" in said_of([step(0.601, 0.6, pupils=5), step(0.602, 0.6, pupils=5)])
+
 
 class TestTheChart:
     def test_it_has_a_dot_for_each_set_at_its_height_and_tells_lines_apart_without_colour(self) -> None:
@@ -98,15 +108,15 @@ class TestPages:
     ) -> None:
         rows = self.rows(client_of(teacher), "pupil_progress", pupil.pk)
         assert [row[:2] + row[3:6] for row in rows] == [
-            ["1", "Week 1", "33", "60", "-27"],
+            ["1", "Week 1", "33", "60", "−27"],
             ["2", "Week 2", "67", "60", "+7"],
             ["3", "Week 3", "100", "60", "+40"],
         ]
         # log((r + 1/2) / (3 - r + 1/2)) - log(0.6 / 0.4), as three questions alike have it; see TestOneScale
-        assert [row[7] for row in rows] == ["-0.9 ± 1.2", "+0.1 ± 1.2", "+1.5 ± 1.7"]
+        assert [row[7] for row in rows] == ["−0.9 ± 1.2", "+0.1 ± 1.2", "+1.5 ± 1.7"]
         rows = self.rows(client_of(teacher), "class_progress", school_class.pk)
         assert [row[3:7] for row in rows] == [
-            ["1", "33", "60", "-27"],
+            ["1", "33", "60", "−27"],
             ["1", "67", "60", "+7"],
             ["1", "100", "60", "+40"],
         ]

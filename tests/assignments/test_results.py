@@ -8,9 +8,10 @@ import pytest
 from django.urls import reverse
 from lxml import html
 
-from accounts.models import School, SchoolClass, User
-from assignments.models import Assignment
+from accounts.models import Enrolment, School, SchoolClass, User
+from assignments.models import Addressee, Assignment
 from assignments.results import results_of
+from assignments.templatetags.figures import figure, mark, signed
 from bank.models import Question
 from tests.assignments.factories import MISTAKES, NOON, choose, make_assignment, make_question, make_sitting
 from tests.factories import enrol, make_pupil
@@ -37,6 +38,36 @@ def assignment(school_class: SchoolClass, pupil: User) -> Assignment:
 
 def named(assignment: Assignment, name: str) -> User:
     return assignment.sittings.get(pupil__name=name).pupil
+
+
+@pytest.mark.parametrize(
+    ("shown", "says"),
+    [
+        (figure(-0.126, 2), "−0.13"),
+        (figure(None, 2), "–"),
+        (figure(-0.001, 2), "0.00"),
+        (mark(7.5), "7.5"),
+        (mark(-0.25), "−0.25"),
+        (mark(10), "10"),
+        (signed(3.4), "+3"),
+        (signed(0.4), "0"),
+        (signed(-3), "−3"),
+    ],
+)
+def test_figures_have_a_minus_sign_and_no_more_than_is_there(shown: str, says: str) -> None:
+    """The sign is U+2212 (Unicode character database: MINUS SIGN), not the hyphen of a keyboard."""
+    assert shown == says
+
+
+@pytest.mark.parametrize("page", ["results", "question_figures", "set_comparison"])
+def test_a_filter_that_cannot_be_used_lists_nothing(
+    client_of, teacher: User, assignment: Assignment, page: str
+) -> None:
+    answer = client_of(teacher).get(reverse(f"assignments:{page}"), {"since": "2026-05-15", "until": "2026-05-14"})
+    assert answer.status_code == 400
+    said = words(html.fromstring(answer.content))
+    assert "Nothing is listed while a filter cannot be used." in said
+    assert assignment.title not in said.replace("All sets Thursday set", "")
 
 
 class TestFigures:
@@ -100,6 +131,44 @@ class TestTheTable:
         table = self.table(client_of(teacher), assignment, f"?sort={sort}")
         assert [words(head) for head in table.xpath("//table[@class='marks']/tbody/tr/th")] == names
 
+    def test_who_sits_it_now_is_left_out_of_the_figures(
+        self, client_of, teacher: User, school_class: SchoolClass, pupil: User, set_clock
+    ) -> None:
+        """As in the list of questions and in the files: what is not answered yet is not wrong."""
+        set_clock(NOON + timedelta(seconds=30))
+        assignment = make_assignment(school_class)
+        make_sitting(assignment, pupil, choices="C")
+        page = self.table(client_of(teacher), assignment, "?question=1")
+        (row,) = page.xpath("//tr[@class='facility']")
+        assert [words(cell) for cell in row] == ["Facility", "–", "–", "–", "", "–"]
+        assert "Median mark" not in words(page)
+        ended = make_pupil(school_class.school)
+        make_sitting(assignment, ended, choices="CAB", finished_at=NOON + timedelta(seconds=20))
+        page = self.table(client_of(teacher), assignment)
+        (row,) = page.xpath("//tr[@class='facility']")
+        assert [words(cell) for cell in row] == ["Facility", "1.00", "1.00", "0.00", "", "0.67"]
+        assert "Median mark2 of 3" in words(page)
+
+    def test_list_and_page_count_the_same_pupils(
+        self, client_of, teacher: User, school_class: SchoolClass, assignment: Assignment
+    ) -> None:
+        """Ann, Bo and Cy sat it, Fenna has not begun. Ann leaves the class, and her marks stay."""
+        Enrolment.objects.filter(pupil__name="Ann").delete()
+        some = make_assignment(school_class, for_some=True)
+        for name in ("Bo", "Cy"):
+            Addressee.objects.create(assignment=some, pupil=named(assignment, name))
+        make_sitting(some, named(assignment, "Bo"))
+        Enrolment.objects.filter(pupil__name="Cy").delete()
+        client = client_of(teacher)
+        page = html.fromstring(client.get(reverse("assignments:results")).content)
+        listed = {
+            row.xpath(".//a/@href")[0]: words(row.xpath("td[@data-label='Began']")[0])
+            for row in page.xpath("//tbody/tr")
+        }
+        for one, began in ((assignment, "3 of 4"), (some, "1 of 1")):
+            assert listed[reverse("assignments:result", args=[one.pk])] == began
+            assert f"Began{began}" in words(self.table(client, one))
+
     def test_by_mark_is_by_the_mark_that_is_shown(
         self, client_of, teacher: User, school: School, school_class: SchoolClass
     ) -> None:
@@ -109,7 +178,7 @@ class TestTheTable:
             make_sitting(assignment, make_pupil(school, name), choices=choices)
         table = self.table(client_of(teacher), assignment, "?sort=mark")
         rows = table.xpath("//table[@class='marks']/tbody/tr")
-        assert [(words(row[0]), words(row[-1])) for row in rows] == [("Bo", "1"), ("Ann", "0.50")]
+        assert [(words(row[0]), words(row[-1])) for row in rows] == [("Bo", "1"), ("Ann", "0.5")]
 
     def test_who_was_away_is_sent_the_set_once_more_when_it_is_over(
         self, client_of, teacher: User, administrator: User, assignment: Assignment, pupil: User, set_clock

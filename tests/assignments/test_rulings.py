@@ -165,7 +165,7 @@ class TestThePage:
         assert results.median_mark == 0.75
         page = html.fromstring(client.get(address).content.decode())
         totals = [cell.text_content() for cell in page.xpath("//tbody//td[contains(@class, 'total')]")]
-        assert totals[1::2] == ["3", "0.50", "0.75"]  # each after the time taken
+        assert totals[1::2] == ["3", "0.5", "0.75"]  # each after the time taken
         assert "corrected for guessing" in page.text_content()
         self.post(client, assignment, deed="plain")
         assignment.refresh_from_db()

@@ -37,6 +37,7 @@ COPIED = 1e-8  # sheet widths between corners that were rounded from one
 NEARLY = 1e-3  # sheet widths by which the bounds of regions so equal may differ
 DISTRACTORS = 4
 ROUNDING = 1e-6  # mm
+HAIR = 1e-6  # sheet widths: what rounding may take from a distance
 TOUCH = 1e-7  # sheet widths: a line no farther off may be one that crosses
 
 
@@ -222,10 +223,13 @@ def _same(p: shapely.Polygon, q: shapely.Polygon) -> bool:
 
 
 def _near(first: Sequence[shapely.Polygon], second: Sequence[shapely.Polygon]) -> np.ndarray:
-    """Which holes of the first lie so near to which of the second that one could be taken for the other."""
+    """Which holes of the first lie so near to which of the second that one could be taken for the other.
+
+    Just three quarters of its size away a hole is far enough: a hair is allowed for corners that were rounded.
+    """
     ours, theirs = (shapely.get_coordinates(shapely.centroid(holes)).view(complex)[:, 0] for holes in (first, second))
     sizes = 2 * shapely.minimum_bounding_radius(np.array(first, dtype=object))
-    return np.abs(ours[:, None] - theirs) < np.maximum(NEAR, NEAR_SIZES * sizes)[:, None]
+    return np.abs(ours[:, None] - theirs) < np.maximum(NEAR, NEAR_SIZES * sizes - HAIR)[:, None]
 
 
 def _alike(p: shapely.Polygon, q: shapely.Polygon) -> bool:

@@ -8,6 +8,7 @@ from itertools import combinations
 import pytest
 import shapely
 
+from geometry.checks import pictures_apart
 from geometry.flat import Flat, all_apart
 from geometry.marks import Mark, unit
 from geometry.openings import cut_of
@@ -49,6 +50,14 @@ def test_a_hole_moved_by_a_twelfth_is_seen_and_by_less_is_not():
     """2.5 mm in a picture 30 mm wide: measured by looking, a choice of ours."""
     assert not alike(mark(size="1/12"), mark(at=0.5 + (0.5 + NEAR + 1e-6) * 1j, size="1/12"))
     assert alike(mark(size="1/12"), mark(at=0.5 + (0.5 + NEAR - 1e-3) * 1j, size="1/12"))
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_three_quarters_of_its_size_is_far_enough_for_the_check_of_a_set_as_for_its_making(shape):
+    """A punch of 1/6 that slips by 1/8, both of which the workbench begins with; the check reads rounded regions."""
+    one, moved = (mark(shape, at, size="1/6") for at in (0.25 + 0.25j, 0.375 + 0.25j))
+    assert not alike(one, moved)
+    assert pictures_apart(*(Flat((hole,)).regions for hole in (one, moved)))
 
 
 @pytest.mark.parametrize("pair", list(combinations(SHAPES, 2)), ids=" ".join)

@@ -1,7 +1,9 @@
 """The tray of creases: a side or a corner of the folded paper as it lies, and how far across it is folded.
 
 A teacher says "the left edge, half across"; the spec keeps exact coordinates. Sides crease parallel to
-themselves; a corner is brought towards the opposite corner, or folded on the slant at 45 degrees.
+themselves; a corner is brought towards the opposite corner, or folded on the slant at 45 degrees. Where paper has no
+corner (a disc, a triangle) the part that reaches farthest that way stands for it, and "half" is half of the paper
+there is: so every choice meets paper.
 """
 
 from __future__ import annotations
@@ -25,6 +27,8 @@ PLACES = {
 }
 DEPTHS = {"1/2": "half", "1/3": "a third", "1/4": "a quarter", "slant": "at 45°"}
 SLANT = "slant"
+LONG = 10**60  # a spec's numbers are no longer; on a triangle or hexagon exact ones soon would be
+GRAIN = 10**12  # to which those are rounded, far below the width of a line
 
 
 @dataclass(frozen=True)
@@ -54,14 +58,9 @@ def crease_from_tray(place: str, depth: str, outline: Outline) -> dict[str, Any]
     right, up = _toward(place, "left", "right"), _toward(place, "bottom", "top")
     if not (right and up):
         return _from_side(right, up, depth, outline)
-    corner = _pick(right, outline, 0), _pick(up, outline, 1)
     if depth == SLANT:
-        leg = min(outline.size)
-        first, second = (corner[0] - right * leg, corner[1]), (corner[0], corner[1] - up * leg)
-        return {"crease": [_written(first), _written(second)], "moves": _written(corner)}
-    share = 2 * Fraction(depth)
-    target = (corner[0] - right * share * outline.size[0], corner[1] - up * share * outline.size[1])
-    return {"bring": _written(corner), "to": _written(target)}
+        return _on_the_slant(right, up, outline)
+    return _from_corner((right * outline.size[0], up * outline.size[1]), Fraction(depth), outline)
 
 
 def find_in_tray(fold: dict[str, Any], outline: Outline) -> tuple[str, str] | None:
@@ -72,6 +71,30 @@ def find_in_tray(fold: dict[str, Any], outline: Outline) -> tuple[str, str] | No
             if not (depth == SLANT and "-" not in place) and crease_from_tray(place, depth, outline) == named:
                 return place, depth
     return None
+
+
+def _from_corner(way: Point, depth: Fraction, outline: Outline) -> dict[str, Any]:
+    """``way`` goes from the opposite corner of the box about the paper to this one."""
+    grip, reach = _farthest(way, outline)
+    share = 2 * depth * reach / (way[0] ** 2 + way[1] ** 2)
+    return {"bring": _written(grip), "to": _written((grip[0] - share * way[0], grip[1] - share * way[1]))}
+
+
+def _on_the_slant(right: int, up: int, outline: Outline) -> dict[str, Any]:
+    corner, leg = (_pick(right, outline, 0), _pick(up, outline, 1)), min(outline.size)
+    if corner not in outline.vertices:
+        return _from_corner((Fraction(right), Fraction(up)), Fraction(1, 2), outline)
+    ends = (corner[0] - right * leg, corner[1]), (corner[0], corner[1] - up * leg)
+    return {"crease": [_written(end) for end in ends], "moves": _written(corner)}
+
+
+def _farthest(way: Point, outline: Outline) -> tuple[Point, Fraction]:
+    """The middle of what reaches farthest that way; and how much farther, times the way's length, than the least."""
+    heights = {v: v[0] * way[0] + v[1] * way[1] for v in outline.vertices}
+    top = max(heights.values())
+    rim = [v for v, height in heights.items() if height == top]
+    (x0, y0), (x1, y1) = min(rim), max(rim)
+    return ((x0 + x1) / 2, (y0 + y1) / 2), top - min(heights.values())
 
 
 def _from_side(right: int, up: int, depth: str, outline: Outline) -> dict[str, Any]:
@@ -100,4 +123,4 @@ def _placed(axis: int, value: Fraction, other: Fraction) -> list[str]:
 
 
 def _written(p: Point) -> list[str]:
-    return [str(p[0]), str(p[1])]
+    return [str(v if max(abs(v.numerator), v.denominator) < LONG else v.limit_denominator(GRAIN)) for v in p]

@@ -69,6 +69,29 @@ def test_every_choice_folds_a_flat_square_and_is_found_again(place: str, depth: 
     assert crease_from_tray(*again, FLAT) == fold
 
 
+@pytest.mark.parametrize("kind", ["triangle", "hexagon", "disc"])
+@pytest.mark.parametrize(("place", "depth"), CHOICES)
+def test_every_choice_folds_other_sheets_too_and_takes_the_top_layer_where_asked(kind: str, place: str, depth: str):
+    """A disc has no corner, and a triangle none at the top left: what reaches farthest that way is taken hold of."""
+    sheet = {"kind": kind}
+    fold = crease_from_tray(place, depth, Outline.of(state_after(sheet=sheet))) | {"layers": 1}
+    assert len(state_after(fold, sheet=sheet).faces) == 2
+
+
+def test_a_corner_that_is_folded_away_is_the_middle_of_the_crease_that_took_it() -> None:
+    """The lower left corner lies on the upper right one; half of what is left towards it, from (1/2, 1/2) to (1, 1)."""
+    triangle = Outline.of(state_after(crease_from_tray("bottom-left", "1/2", FLAT)))
+    assert crease_from_tray("bottom-left", "1/2", triangle) == {"bring": ["1/2", "1/2"], "to": ["1", "1"]}
+
+
+def test_a_triangle_can_be_folded_three_times_on_the_slant() -> None:
+    """Its corners are rounded, so exact numbers grow: after two such folds they are longer than a spec may hold."""
+    folds: list[dict] = []
+    for place in ("top-right", "bottom-right", "bottom"):
+        folds.append(crease_from_tray(place, "1/2", Outline.of(state_after(*folds, sheet={"kind": "triangle"}))))
+    assert len(state_after(*folds, sheet={"kind": "triangle"}).faces) > 4
+
+
 def test_a_fold_of_another_making_is_not_in_the_tray() -> None:
     assert find_in_tray({"crease": [["1/5", "0"], ["1/5", "1"]], "moves": ["0", "0"]}, FLAT) is None
 

@@ -4,13 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 from math import hypot, isfinite
 from typing import Any, NamedTuple
-
-import numpy as np
-import shapely
 
 from bank.tray import Outline
 from geometry.creases import crease_of
@@ -19,8 +15,6 @@ from geometry.folding import fold_sheet
 from geometry.spec import Spec, read_spec
 from geometry.unfolding import Unfolding, unfold
 
-ROOM = 1 / 12 + 1 / 100  # sheet widths: a new punch is a sixth wide, and keeps clear of edges
-GRAIN = 24  # new punches are put on twenty-fourths of the sheet, which teachers can read and type
 FoldPart = Callable[[Outline], dict[str, Any]]  # a fold's JSON, once it is known how the paper lies
 
 
@@ -63,27 +57,6 @@ def outline_after(sheet: dict[str, Any], folds: Sequence[dict[str, Any]]) -> Out
     """Return how the paper lies after ``folds``. Raises a ``GeometryError`` that names the fold in fault."""
     spec = read_spec({"version": 1, "sheet": sheet, "folds": list(folds)})
     return Outline.of(fold_sheet(spec.sheet, spec.folds).states[-1])
-
-
-def free_place(unfolding: Unfolding | None) -> str:
-    """Return where a new punch fits best: where most layers lie, with room about it, in twenty-fourths.
-
-    Room is the distance from the edges of all layers and from other punches; without ``ROOM`` anywhere the roomiest
-    place will do, wherever it is.
-    """
-    if unfolding is None:
-        return "1/2, 1/2"
-    state = unfolding.folded.states[-1]
-    layers = np.array([shapely.Polygon(face.folded_xy) for face in state.faces])
-    x0, y0, x1, y1 = (round(bound * GRAIN) for bound in shapely.bounds(state.outline))
-    grid = [(x, y) for x in range(x0, x1 + 1) for y in range(y0, y1 + 1)]
-    points = shapely.points([(x / GRAIN, y / GRAIN) for x, y in grid])
-    covered = shapely.covers(layers[:, None], points).sum(axis=0)
-    taken = shapely.union_all([*shapely.boundary(layers), *unfolding.punches])
-    room = shapely.distance(points, taken) * (covered > 0)
-    best = np.lexsort((room, np.where(room >= ROOM, covered, 0)))[-1]
-    x, y = grid[int(best)]
-    return f"{Fraction(x, GRAIN)}, {Fraction(y, GRAIN)}"
 
 
 def _refused(sheet: dict[str, Any], folds: Sequence[FoldPart], error: GeometryError) -> Refused | None:

@@ -53,6 +53,10 @@ class PunchError(GeometryError):
     """A punch that cannot be made, such as one that misses the paper."""
 
 
+class OffPaperError(PunchError):
+    """No paper lies under the punch."""
+
+
 class TooManyCornersError(PunchError):
     """Punches that would leave holes with more corners, all in all, than can be worked out."""
 

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from geometry.clipping import NEAR, Part, parts_of
-from geometry.errors import PunchError
+from geometry.errors import OffPaperError
 from geometry.faces import GRID, Face, State
 from geometry.shapes import SHAPES
 from geometry.spec import Punch
@@ -107,7 +107,7 @@ def pieces_of(state: State, outlines: Sequence[np.ndarray], circles: Sequence[Ci
             if not whole[f, k] and _bounds_meet(state, f, circles[k]):
                 found += _on_hollow_face(state.faces[f], f, outline, k)
         if not found:
-            raise PunchError(f"Punch {k + 1} does not touch the folded paper.", punch=k)
+            raise OffPaperError(f"Punch {k + 1} does not touch the folded paper.", punch=k)
         pieces += found
     return tuple(pieces)
 

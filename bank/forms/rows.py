@@ -154,6 +154,7 @@ class PunchForm(RowForm):
     size = NumberField(most=1, label="Size", help_text="of the sheet's width")
     turn = NumberField(most=360, required=False, label="Turn", help_text="degrees, anticlockwise")
     points = PointsField(required=False, label="Outline, one corner a line")
+    given = forms.CharField(required=False, widget=forms.HiddenInput)  # how it was put by itself
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}

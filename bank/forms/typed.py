@@ -29,7 +29,7 @@ def blank_sheet() -> Typed:
     """Return a square folded twice and punched once: a whole question to change, so that all pictures show."""
     folds = [FOLD | {"place": place} for place in NEXT_PLACES[:2]]
     sheet = SheetForm.show({"kind": "square"})
-    return _flat(sheet, folds, [PUNCH | {"at": "13/16, 11/16"}]) | {"step": "fold-0"}
+    return _flat(sheet, folds, [_new_punch({"at": "13/16, 11/16"})]) | {"step": "fold-0"}
 
 
 def shown(question: Question) -> Typed:
@@ -51,16 +51,26 @@ def shown(question: Question) -> Typed:
     }
 
 
-def changed(typed: Mapping[str, str], deed: str, *, free_place: str = "1/2, 1/2") -> Typed:
+def changed(typed: Mapping[str, str], deed: str, *, place: Row | None = None) -> Typed:
     """Return the fields after a deed of a button: a row added, inserted or removed.
 
-    A new punch is put at ``free_place``.
+    A new punch is put at ``place`` ("at" and "size"), which is remembered as given, not chosen.
     """
     match = _DEED.fullmatch(deed)
     if not match:
         return dict(typed)
-    new_row = PUNCH | {"at": free_place} if match[2] == "punch" else dict(FOLD)
+    new_row = _new_punch(place or {}) if match[2] == "punch" else dict(FOLD)
     return _with_rows(typed, match[1], match[2], int(match[3] or 0), new_row)
+
+
+def _new_punch(place: Row) -> Row:
+    row = PUNCH | place
+    return row | {"given": as_given(row["at"], row["size"], row["turn"])}
+
+
+def as_given(at: str, size: str, turn: str) -> str:
+    """Return what remembers how a punch was put by itself: as long as it lies so, nobody has laid a hand on it."""
+    return f"{at}; {size}; {turn}"
 
 
 def count_rows(typed: Mapping[str, str], kind: str) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from django.contrib import messages
@@ -15,11 +16,11 @@ from django_htmx.http import HttpResponseClientRedirect
 from accounts.access import SignedInRequest, adults_only
 from bank.asking import MIXED, SISTER, Ask
 from bank.bench import Drawn, draw_findings, draw_paper
-from bank.composing import free_place
 from bank.display import pictures_for
 from bank.errors import BankError, NotReady, StaleEdit, TooMuchAsked
 from bank.forms.arranged import is_about_options
 from bank.forms.asking import draw_seed
+from bank.forms.mending import follow, mend_for, mended, new_punch, what_changed
 from bank.forms.typed import blank_sheet, changed, shown
 from bank.forms.workbench import Workbench
 from bank.models import Question, State, Tag
@@ -33,6 +34,7 @@ SAVES = {
     "keep-draft": State.DRAFT,  # over a colleague's version that was shown beside one's own
     "keep-ready": State.READY,
 }
+MENDS = re.compile(r"mend-punch-(\d{1,2})", re.ASCII)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -56,16 +58,20 @@ def preview(request: SignedInRequest) -> HttpResponse:
     """
     pk = request.POST.get("question", "")
     question = _find(request, int(pk)) if pk.isascii() and pk.isdigit() and len(pk) < 18 else None
-    bench = Workbench(request.POST.dict(), question.current if question else None)
+    typed = request.POST.dict()
+    bench = follow(typed, question.current if question else None)
     address = reverse("bank:edit", args=[question.pk]) if question else reverse("bank:new")
     paper = bench.paper
     folded = paper.unfolding or (paper.error and paper.error.punch is not None)
+    found = draw_findings(bench.options)
     context = {
         "bench": bench,
         "bench_url": address,
         "swap": True,
         "drawn": draw_paper(paper) if folded else Drawn(),
-        "found": draw_findings(bench.options),
+        "found": found,
+        "mend": mend_for(bench, found.checks),
+        "followed": [form for form in bench.punches if form["at"].value() != typed.get(form.add_prefix("at"))],
         "repeats": _repeats(request, bench, question),
     }
     return render(request, "bank/parts/preview.html", context, status=200 if bench.has_five else 422)
@@ -75,19 +81,24 @@ def _at_the_bench(request: SignedInRequest, question: Question | None) -> HttpRe
     saved = question.current if question else None
     if request.method != "POST":
         return _page(request, Workbench(shown(question) if question else blank_sheet(), saved), question)
-    typed, deed = request.POST.dict(), request.POST.get("do", "show")
+    deed = request.POST.get("do", "show")
+    bench = follow(request.POST.dict(), saved)
     if deed == SISTER:
-        return _look_for_sister(request, Workbench(typed, saved), question)
+        return _look_for_sister(request, bench, question)
     if deed in SAVES:
-        return _save(request, Workbench(typed, saved), question, deed)
-    return _page(request, Workbench(_after(Workbench(typed, saved), deed), saved), question)
+        return _save(request, bench, question, deed)
+    after = follow(_after(bench, deed), saved)
+    return _page(request, after, question, told=what_changed(bench, after) if MENDS.fullmatch(deed) else "")
 
 
 def _after(bench: Workbench, deed: str) -> Mapping[str, str]:
     """Return the fields after a deed about the options or about a row; unchanged where it does not apply."""
     if is_about_options(deed):
         return bench.options.after(deed) if bench.options else bench.typed
-    return changed(bench.typed, deed, free_place=free_place(bench.paper.unfolding) if deed == "add-punch" else "")
+    if match := MENDS.fullmatch(deed):
+        return mended(bench, int(match[1]))
+    place = new_punch(bench) if deed == "add-punch" else None
+    return changed(bench.typed, deed, place=place._asdict() if place else None)
 
 
 def _save(request: SignedInRequest, bench: Workbench, question: Question | None, deed: str) -> HttpResponse:
@@ -134,17 +145,26 @@ def _go(request: SignedInRequest, address: str) -> HttpResponse:
 
 
 def _page(
-    request: SignedInRequest, bench: Workbench, question: Question | None, *, refused: str = "", status: int = 200
+    request: SignedInRequest,
+    bench: Workbench,
+    question: Question | None,
+    *,
+    refused: str = "",
+    told: str = "",
+    status: int = 200,
 ) -> HttpResponse:
+    found = draw_findings(bench.options)
     theirs = question.current if question and status == 409 else None
     context = {
         "bench": bench,
         "bench_url": request.path,
         "drawn": draw_paper(bench.paper),
-        "found": draw_findings(bench.options),
+        "found": found,
+        "mend": mend_for(bench, found.checks),
         "repeats": _repeats(request, bench, question),
         "question": question,
         "refused": refused,
+        "told": told,
         "theirs": theirs,
         "their_pictures": pictures_for([theirs])[theirs.pk] if theirs else None,
         "tags": Tag.objects.filter(school=request.user.school_id),

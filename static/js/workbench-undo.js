@@ -9,6 +9,7 @@ const place = () => `bench:${document.body.dataset.person ?? ""}:${form().datase
 let kept = { states: [], at: -1 };
 let served = ""; // the form as the page came, before what was not saved took its place
 let restoring = false;
+let wait = 0;
 
 function stateOf() {
   const pairs = [...new FormData(form())].filter(([name]) => !LEFT_OUT.includes(name));
@@ -30,6 +31,8 @@ function showButtons() {
 }
 
 function keep() {
+  clearTimeout(wait);
+  wait = 0;
   if (!form() || restoring) return;
   const state = stateOf();
   if (state === kept.states[kept.at]) return;
@@ -80,17 +83,26 @@ async function startAfresh() {
   document.querySelector("[data-restored]").hidden = true;
 }
 
-let wait = 0;
 document.addEventListener("input", (event) => {
   if (!form()?.contains(event.target) || event.target.name === "step") return;
   clearTimeout(wait);
   wait = setTimeout(keep, 350);
 });
 document.addEventListener("released", keep);
+// The paper took a punch along: that belongs to the change that moved the paper, and is taken back with it.
+let followed = false;
+document.addEventListener("htmx:oobBeforeSwap", (event) => {
+  followed ||= event.detail.target.matches(".punch-place");
+});
+document.addEventListener("htmx:afterOnLoad", () => {
+  if (!followed || !form()) return;
+  followed = false;
+  if (wait) return keep();
+  kept.states[kept.at] = stateOf();
+  store();
+});
 document.addEventListener("htmx:beforeRequest", (event) => {
-  if (event.detail.target?.id !== "bench") return; // the answer replaces what was typed a moment ago
-  clearTimeout(wait);
-  keep();
+  if (event.detail.target?.id === "bench") keep(); // the answer replaces what was typed a moment ago
 });
 document.addEventListener("htmx:afterSettle", (event) => {
   if (event.detail.target?.id === "bench" || event.target.id === "bench") keep();
@@ -104,7 +116,6 @@ let awaited = 0;
 function goOn() {
   if (awaited || restoring || !pressed.length) return;
   const way = pressed.shift();
-  clearTimeout(wait);
   keep();
   const at = kept.at + (way === "back" ? -1 : 1);
   if (way === "afresh") startAfresh();

@@ -61,6 +61,7 @@ document.addEventListener("htmx:beforeSwap", (event) => {
   // Who asked has been swapped away: this answers a form that is no longer there.
   if (bench() && !event.detail.requestConfig.elt.isConnected) {
     event.detail.shouldSwap = false;
+    event.detail.isError = false;
     return;
   }
   if (!bench() || ![409, 422].includes(event.detail.xhr.status)) return;

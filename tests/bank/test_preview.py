@@ -20,8 +20,10 @@ def test_it_answers_with_the_pieces_to_swap(client_of, teacher: User) -> None:
     assert response.status_code == 200
     pictures = [f"step-picture-{n}" for n in range(3)]
     assert {*pictures, "mat-view", "answer", "says-fold-0", "says-punch-0"} <= set(pieces)
+    heard = pieces.pop("bench-heard")  # a place that is listened to stays, and what it says changes
+    assert heard.get("hx-swap-oob") == "innerHTML"
+    assert heard.text_content().strip() == "Unfolded: 4 holes."
     assert all(piece.get("hx-swap-oob") == "true" for piece in pieces.values())
-    assert pieces["bench-heard"].text_content() == "Unfolded: 4 holes."
     assert not any(piece.tag == "input" for piece in pieces.values())
 
 

@@ -73,8 +73,9 @@ def test_rows_are_added_inserted_and_removed() -> None:
     removed = changed(typed, "remove-fold-0")
     assert (removed["folds"], removed["fold-0-place"], removed["step"]) == ("1", "bottom", "fold-0")
     assert "fold-1-place" not in removed
-    added = changed(typed, "add-punch", free_place="1/2, 3/4")
+    added = changed(typed, "add-punch", place={"at": "1/2, 3/4", "size": "1/8"})
     assert (added["punches"], added["punch-1-at"], added["step"]) == ("2", "1/2, 3/4", "punch-1")
+    assert added["punch-1-size"] == "1/8"
     assert changed(typed, "remove-punch-0")["punches"] == "0"
 
 

@@ -321,6 +321,33 @@ def test_a_question_is_composed_by_keyboard_alone(bench):
     bench.locator("#step-fold-1").focus()
     bench.keyboard.press("ArrowDown")
     expect(bench.locator("[data-hand=punch-0]")).to_be_visible()
+    # a button brings the form anew, and the focus stays with what it was about
+    for button, lands in (
+        ("[value=add-punch]", "#step-punch-1"),
+        ("[value=right-option-0]", "[value=right-option-1]"),
+        ("[value^=lock-option]", "[value^=unlock-option]"),
+    ):
+        bench.locator(button).first.press("Enter")
+        expect(bench.locator(lands)).to_be_focused()
+    place = field(bench, "punch-1-at")
+    place.fill("1/8, 1/8")
+    bench.get_by_role("button", name="Save, ready to set").press("Enter")
+    expect(bench.locator("[data-not-saved]")).to_be_focused()
+    bench.get_by_role("button", name="Put it on the paper").press("Enter")
+    expect(bench.locator("#bench-heard")).to_contain_text("Punch 2 was moved to")
+    bench.get_by_role("button", name="Save, ready to set").press("Enter")
+    expect(bench.get_by_role("heading", name=re.compile(r"^Question \d+$"))).to_be_visible()
+
+
+def test_a_fold_that_takes_a_punch_along_is_one_change(bench):
+    place, compass = field(bench, "punch-0-at"), bench.locator("[data-hand=fold-0] .compass")
+    compass.get_by_label("right edge").check(force=True)
+    expect(place).not_to_have_value("13/16, 11/16")
+    settle(bench)
+    bench.get_by_role("button", name="Undo").click()
+    expect(compass.get_by_label("left edge")).to_be_checked()
+    expect(place).to_have_value("13/16, 11/16")
+    expect(bench.get_by_role("button", name="Undo")).to_be_disabled()
 
 
 def test_two_tabs_on_one_question_lose_nothing(bench):

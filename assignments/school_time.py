@@ -51,6 +51,12 @@ def say_moment(moment: datetime, zone: tzinfo) -> str:
     return f"{said} {local:%Z}" if comes_twice(local.replace(tzinfo=None, fold=0), zone) else said
 
 
+def say_briefly(moment: datetime, zone: tzinfo) -> str:
+    """Say a moment of this school year as "14 May, 15:30": a set may be open for weeks, over midnight and a weekend."""
+    local = moment.astimezone(zone)
+    return f"{local.day} {local:%b, %H:%M}"
+
+
 def say_duration(seconds: int) -> str:
     """Say a length of time as "6 minutes", "1 minute 30 seconds" or "1 hour 5 minutes"; or that there is none."""
     if seconds >= UNTIMED:

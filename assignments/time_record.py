@@ -9,7 +9,7 @@ from typing import NamedTuple
 from django.utils import timezone
 
 from assignments.models import Assignment, Sitting, TimeChange
-from assignments.school_time import say_duration
+from assignments.school_time import say_briefly, say_duration
 from assignments.timekeeping import Kind
 
 
@@ -53,8 +53,8 @@ def _says(change: TimeChange) -> str:
         case Kind.END:
             return f"Ended for {whom}."
         case Kind.REOPEN:
-            ended = _wall_clock(change.had_ended_at)
-            return f"Reopened for {whom}, {say_duration(change.seconds)}; had ended at {ended}."
+            ended = _briefly(change.had_ended_at)
+            return f"Reopened for {whom}, {say_duration(change.seconds)}; had ended {ended}."
         case Kind.BREAK:
             return f"{whom} began a rest break."
     return f"{whom} came back from the break."
@@ -64,5 +64,5 @@ def _adult(change: TimeChange) -> str:
     return change.by.name if change.by and not change.by.is_pupil else ""
 
 
-def _wall_clock(at: datetime | None) -> str:
-    return f"{at.astimezone(timezone.get_current_timezone()):%H:%M}" if at else "an unknown time"
+def _briefly(at: datetime | None) -> str:
+    return say_briefly(at, timezone.get_current_timezone()) if at else "an unknown time"

@@ -10,7 +10,7 @@ from django import forms
 from accounts.wording import WordedForm
 from assignments.forms.assigning import SHORTEST, DurationField
 
-NOTE_HELP = "What happened in the room. It stays on record with the results. Write nothing about a child’s health."
+NOTE_HELP = "Say what happened in the room. It stays on record with the results. Write nothing about a child’s health."
 FIVE_MINUTES = 300
 
 
@@ -21,7 +21,7 @@ class TimeForm(WordedForm):
     with_note: tuple[str, ...] = ()
 
     seconds = DurationField(label="Minutes", shortest=SHORTEST, required=False, initial=FIVE_MINUTES)
-    note = forms.CharField(label="Note", max_length=200, required=False, help_text=NOTE_HELP)
+    note = forms.CharField(label="Note", max_length=200, required=False, help_text=f"Needed. {NOTE_HELP}")
 
     def __init__(self, data: Any, *, deed: str, **kwargs: Any) -> None:
         super().__init__(data, auto_id=f"{self.prefix or 'all'}_%s", **kwargs)
@@ -37,6 +37,9 @@ class ClassTimeForm(TimeForm):
     with_minutes = ("extend_all",)
     with_note = ("extend_all", "end_all")
     prefix = "class"
+    note = forms.CharField(
+        label="Note", max_length=200, required=False, help_text=f"Needed for more time and for the end. {NOTE_HELP}"
+    )
 
 
 class PupilTimeForm(TimeForm):

@@ -7,7 +7,7 @@ from datetime import datetime
 from django.template import Library
 from django.utils import timezone
 
-from assignments.school_time import say_duration, say_left, say_moment
+from assignments.school_time import say_briefly, say_duration, say_left, say_moment
 
 register = Library()
 
@@ -18,9 +18,8 @@ def moment(at: datetime | None) -> str:
 
 
 @register.filter
-def wall_clock(at: datetime) -> str:
-    """Say the time alone, as the clock on the wall shows it."""
-    return f"{at.astimezone(timezone.get_current_timezone()):%H:%M}"
+def briefly(at: datetime) -> str:
+    return say_briefly(at, timezone.get_current_timezone())
 
 
 @register.filter

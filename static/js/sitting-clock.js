@@ -9,6 +9,7 @@ const LAST_HOUR = 3600; // of a set without a time limit: until then the closing
 const words = (seconds, untimed) => {
   if (untimed && seconds > LAST_HOUR) return "no time limit";
   const minutes = Math.round(seconds / 60);
+  if (seconds <= 0) return "time is up";
   if (seconds < 60) return "less than a minute left";
   return minutes === 1 ? "about 1 minute left" : `about ${minutes} minutes left`;
 };

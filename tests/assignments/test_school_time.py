@@ -18,6 +18,7 @@ from assignments.school_time import (
     comes_twice,
     on_the_wall,
     read_wall_clock,
+    say_briefly,
     say_duration,
     say_moment,
 )
@@ -91,6 +92,7 @@ def test_what_is_read_shows_again_on_the_wall(wall: datetime, name: str) -> None
 
 def test_moments_are_said_by_the_wall_and_with_the_zone_where_they_come_twice() -> None:
     assert say_moment(utc(2026, 5, 14, 14, 30), LONDON) == "Thu 14 May 2026, 15:30"
+    assert say_briefly(utc(2026, 5, 14, 23, 30), LONDON) == "15 May, 00:30"
     assert say_moment(utc(2026, 10, 25, 0, 30), LONDON) == "Sun 25 Oct 2026, 01:30 BST"
     assert say_moment(utc(2026, 10, 25, 1, 30), LONDON) == "Sun 25 Oct 2026, 01:30 GMT"
 

@@ -30,6 +30,11 @@ class Score:
     questions: int
     facilities: tuple[float, ...] = ()
 
+    @property
+    def percent(self) -> int:
+        """The share right in whole per cent, for a page."""
+        return floor(100 * self.right + 0.5)
+
     @cached_property
     def standing(self) -> tuple[float, float]:
         """Where the pupil stands on one scale for all sets, with the standard error: a Rasch estimate in logits.

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 
 from accounts.access import adults_only
 from accounts.models import SchoolClass, User
+from accounts.names import in_register_order
 from accounts.trail import Deed, record
 from assignments.answer_tables import AnswerTable, marks_side_by_side, tables_of
 from assignments.charts import Chart, chart_of
@@ -28,6 +29,7 @@ from assignments.views import person
 from bank.models import Version
 
 MOST_SETS = 60  # beside each other, the newest
+MOST_COLUMNS = 12  # sets beside each other, pupil by pupil, the newest
 MOST_WAITING = 12  # not begun, the newest
 
 
@@ -37,13 +39,17 @@ def of_class(request: HttpRequest, pk: int) -> HttpResponse:
     """Show a class over its sets. Practice that went to some pupils only is left out."""
     school_class = get_object_or_404(SchoolClass.objects.visible_to(person(request)), pk=pk)
     found = Assignment.objects.visible_to(person(request)).filter(school_class=school_class, for_some=False)
-    steps = _steps(tables_of(found), Sitting.objects.filter(assignment__in=found))
+    sittings = Sitting.objects.filter(assignment__in=found)
+    scores = _scores(tables_of(found))
+    steps = _steps(scores, sittings)
     record(Deed.RESULTS_SEEN, by=person(request), about={"class": pk})
     context = {
         "school_class": school_class,
         "steps": steps,
         "said": said_of(steps),
         "chart": _chart(steps),
+        "columns": list(enumerate(steps, 1))[-MOST_COLUMNS:],
+        "pupils": _pupil_by_pupil(school_class, steps[-MOST_COLUMNS:], scores, sittings),
         "waiting": _waiting(found.filter(sittings=None)),
         "now": database_now(),
     }
@@ -58,7 +64,7 @@ def of_pupil(request: HttpRequest, pk: int) -> HttpResponse:
     known = Q(pk__in=User.objects.pupils_visible_to(person(request)).values("pk")) | Q(sittings__in=sittings)
     pupil = get_object_or_404(User.objects.pupils().filter(known).distinct(), pk=pk)
     tables = tables_of(Assignment.objects.filter(sittings__in=sittings), only=sittings)
-    steps = _steps(tables, sittings)
+    steps = _steps(_scores(tables), sittings)
     marks = [row.marks for row in mark_everywhere(sittings.select_related("pupil"))]
     record(Deed.PUPIL_RESULTS_SEEN, by=person(request), about={"pupil": pk})
     context = {
@@ -83,7 +89,7 @@ def sets(request: HttpRequest) -> HttpResponse:
     found = form.assignments.filter(for_some=False) if status == 200 else Assignment.objects.none()
     newest = found.filter(pk__in=list(found.order_by("-opens_at").values_list("pk", flat=True)[:MOST_SETS]))
     tables, sittings = tables_of(newest), Sitting.objects.filter(assignment__in=newest)
-    steps, whole = _steps(tables, sittings), _whole(tables, sittings)
+    steps, whole = _steps(_scores(tables), sittings), _whole(tables, sittings)
     rows = [{"step": step, "whole": whole.get(step.assignment.pk), "few": len(step.scores) < FEW} for step in steps]
     context = {"form": form, "rows": rows[::-1], "most": MOST_SETS if len(rows) == MOST_SETS else 0}
     return render(request, "assignments/set_comparison.html", context, status=status)
@@ -94,11 +100,30 @@ def _waiting(found: QuerySet[Assignment]) -> list[Assignment]:
     return list(found.select_related("school_class").order_by("-opens_at", "-pk")[:MOST_WAITING])
 
 
-def _steps(tables: list[AnswerTable], sittings: SittingQuerySet) -> list[Step]:
-    """Return a step for each assignment of the tables that somebody sat, in the order they opened (2 queries)."""
+def _scores(tables: list[AnswerTable]) -> dict[int, Score]:
+    """Return the score of every sitting in the tables (1 query)."""
     versions = {item.version for table in tables for item in table.items}
     predicted = {pk: level["facility"] for pk, level in _difficulties(versions) if "facility" in level}
-    scores = scores_by_sitting(tables, predicted)
+    return scores_by_sitting(tables, predicted)
+
+
+def _pupil_by_pupil(
+    school_class: SchoolClass, steps: list[Step], scores: dict[int, Score], sittings: SittingQuerySet
+) -> list[tuple[User, list[Score | None]]]:
+    """Return who is in the class or sat a set with it, by name, each with the score in every step (2 queries)."""
+    rows = sittings.values_list("pupil", "assignment", "pk")
+    found = {(pupil, assignment): scores[pk] for pupil, assignment, pk in rows if pk in scores}
+    pupils = User.objects.pupils().filter(
+        Q(enrolments__school_class=school_class) | Q(pk__in=[one for one, _ in found])
+    )
+    return [
+        (pupil, [found.get((pupil.pk, step.assignment.pk)) for step in steps])
+        for pupil in in_register_order(pupils.distinct())
+    ]
+
+
+def _steps(scores: dict[int, Score], sittings: SittingQuerySet) -> list[Step]:
+    """Return a step for each assignment that somebody has a score in, in the order they opened (1 query)."""
     whose: dict[Assignment, list[Score]] = defaultdict(list)
     for sitting in sittings.select_related("assignment__school_class").defer("paper"):
         if sitting.pk in scores:

@@ -57,15 +57,11 @@ document.addEventListener("htmx:afterSettle", (event) => {
 // Looking at another step changes nothing of the paper, so the server need not be asked.
 document.addEventListener("input", (event) => event.target.name === "step" && event.stopPropagation(), true);
 
-// A button brings the whole form: what is still asked about the one before is asked no more.
-document.addEventListener("htmx:beforeRequest", (event) => {
-  if (event.detail.target?.id === "bench") window.htmx.trigger("#paper", "htmx:abort");
-});
-
 document.addEventListener("htmx:beforeSwap", (event) => {
   // Who asked has been swapped away: this answers a form that is no longer there.
   if (bench() && !event.detail.requestConfig.elt.isConnected) {
     event.detail.shouldSwap = false;
+    event.detail.isError = false;
     return;
   }
   if (!bench() || ![409, 422].includes(event.detail.xhr.status)) return;

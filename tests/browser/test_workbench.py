@@ -329,8 +329,8 @@ def test_a_question_is_composed_by_keyboard_alone(bench):
     ):
         bench.locator(button).first.press("Enter")
         expect(bench.locator(lands)).to_be_focused()
-    place = field(bench, "punch-1-at")
-    place.fill("1/8, 1/8")
+    field(bench, "punch-1-at").fill("1/8, 1/8")
+    settle(bench)
     bench.get_by_role("button", name="Save, ready to set").press("Enter")
     expect(bench.locator("[data-not-saved]")).to_be_focused()
     bench.get_by_role("button", name="Put it on the paper").press("Enter")

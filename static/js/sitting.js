@@ -66,7 +66,6 @@ async function go(place, { remember = true } = {}) {
   showOwn();
   if (remember) history.pushState(null, "", pages.url(place));
   document.title = document.title.replace(/\d+/, place);
-  form().querySelector("h1").tabIndex = -1;
   form().querySelector("h1").focus({ preventScroll: true });
   window.scrollTo(0, 0);
 }

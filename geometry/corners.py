@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import accumulate
 
 import numpy as np
 
@@ -14,24 +13,21 @@ from geometry.plane import Polygon
 class Corners:
     """The vertices of many polygons, one polygon after another, as complex numbers x + iy.
 
-    ``starts`` and ``ends`` are where each polygon's begin and end.
+    ``starts`` and ``ends`` are where each polygon's begin and end; ``homes`` tells to which polygon each belongs.
     """
 
     def __init__(self, polygons: Sequence[Polygon]):
         """Exact polygons, each number rounded once."""
-        self.at = np.array([complex(x / w, y / w) for polygon in polygons for x, y, w in polygon])
-        bounds = np.array(list(accumulate([len(polygon) for polygon in polygons], initial=0)))
-        self.starts, self.ends = bounds[:-1], bounds[1:]
+        self.at = np.fromiter([complex(x / w, y / w) for polygon in polygons for x, y, w in polygon], complex)
+        counts = np.array([len(polygon) for polygon in polygons])
+        self.ends = counts.cumsum()
+        self.starts = self.ends - counts
+        self.homes = np.arange(len(counts)).repeat(counts)
 
     @kept
     def spans(self) -> list[tuple[int, int]]:
         """Where each polygon's vertices begin and end."""
         return list(zip(self.starts.tolist(), self.ends.tolist(), strict=True))
-
-    @kept
-    def homes(self) -> np.ndarray:
-        """To which polygon each vertex belongs."""
-        return np.arange(len(self.starts)).repeat(self.ends - self.starts)
 
     @kept
     def along(self) -> np.ndarray:
@@ -47,10 +43,11 @@ class Corners:
 
     @kept
     def sizes(self) -> np.ndarray:
-        """Each polygon's perimeter (no less than twice its diameter) and its area, as perimeter + i area.
+        """Each polygon's perimeter and twice its area, as perimeter + 2i area.
 
-        The area is positive when the polygon runs anticlockwise.
+        The perimeter is no less than twice the diameter. The area is positive when the polygon runs anticlockwise.
         """
-        parts = self.at.conj() * self.along / 2
+        parts = self.at.conj()
+        parts *= self.along
         parts.real = self.lengths
         return np.add.reduceat(parts, self.starts)

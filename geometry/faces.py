@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,7 +25,7 @@ class Face:
 
     ``flat`` is its polygon on the flat sheet; ``motion`` carries it to its place; ``moved`` has bit k-1 set when fold k
     moved it; ``parent`` is the index, in the state before, of the face it was cut from. Never changed once made (not
-    declared frozen, since that makes the making four times as slow, and folding makes little else).
+    declared frozen, since that makes the making four times as slow).
     """
 
     flat: Polygon
@@ -63,15 +64,28 @@ class Face:
         return (xy - m[:, 2]) @ m[:, :2]
 
 
+Row = tuple[Polygon, Motion, int, int]  # what a face is made of, in its order
+
+
 @dataclass(eq=False)
 class State:
     """The paper after some of its folds: faces from bottom to top. Never changed once made.
 
-    Cutting keeps what is convex so; hence ``sheet_is_convex`` speaks for all the faces.
+    They are kept as rows, since folding makes many that nobody looks at as faces. Cutting keeps what is convex so;
+    hence ``sheet_is_convex`` speaks for all the faces.
     """
 
-    faces: tuple[Face, ...]
+    rows: Sequence[Row]
     sheet_is_convex: bool = False
+
+    @kept
+    def faces(self) -> tuple[Face, ...]:
+        return tuple([Face(*row) for row in self.rows])
+
+    @kept
+    def moved(self) -> list[int]:
+        """By bits, which folds moved each face."""
+        return [moved for _, _, moved, _ in self.rows]
 
     @kept
     def outline(self) -> BaseGeometry:
@@ -102,12 +116,14 @@ class State:
     @kept
     def corners(self) -> Corners:
         """Every face's vertices on the flat sheet."""
-        return Corners([face.flat for face in self.faces])
+        return Corners([flat for flat, *_ in self.rows])
 
     @kept
     def motions(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Every face's motion: z goes to turn z + shift, z being conjugated first where ``flip`` is -1 (else 1)."""
-        parts = [(a / w, c / w, e / w, f / w, flip, 0.0) for a, c, e, f, w, flip in [f.motion for f in self.faces]]
+        parts = [
+            (a / w, c / w, e / w, f / w, flip, 0.0) for a, c, e, f, w, flip in [motion for _, motion, *_ in self.rows]
+        ]
         turn, shift, flip = np.array(parts).view(complex).T
         return turn, shift, flip.real
 
@@ -141,22 +157,27 @@ class State:
         depths += offsets[edges, None]
         return depths
 
-    def flattened(self, at: np.ndarray, faces: np.ndarray | None = None) -> np.ndarray:
-        """Where faces have points of the folded plane on the flat sheet: N points for N faces, or else all for all.
+    @kept
+    def homeward(self) -> tuple[np.ndarray, np.ndarray]:
+        """What undoes every face's motion: xy @ linear + shift has each face's x and y side by side (2 x 2F and 2F)."""
+        parts: list[float] = []
+        for a, c, e, f, w, flip in [motion for _, motion, *_ in self.rows]:
+            ww = w * w
+            parts += (a / w, c / w, -(a * e + c * f) / ww, -flip * c / w, flip * a / w, flip * (c * e - a * f) / ww)
+        table = np.array(parts).reshape(-1, 3).T
+        return table[:2], table[2]
 
-        Complex, N or F x N.
-        """
-        which = (slice(None), None) if faces is None else faces
-        turn, shift, flip = self.motions
-        flat = at - shift[which]
-        flat *= turn.conj()[which]
-        flat.imag *= flip[which]
-        return flat
+    def flattened(self, xy: np.ndarray) -> np.ndarray:
+        """Where every face has points of the folded plane (N x 2) on the flat sheet: N x F, complex."""
+        linear, shift = self.homeward
+        flat = xy @ linear
+        flat += shift
+        return flat.view(complex)
 
     def depths_of(self, flat: np.ndarray) -> np.ndarray:
-        """How deep each face has points of its own (F x N, on the flat sheet): inside the edge that is nearest."""
+        """How deep each face has points of its own (N x F, on the flat sheet): inside the edge that is nearest."""
         corners = self.corners
-        depths = flat[corners.homes]
-        depths -= corners.at[:, None]
-        depths *= (corners.along.conj() / corners.lengths)[:, None]
-        return np.minimum.reduceat(depths.imag, corners.starts)
+        depths = flat.take(corners.homes, axis=1)
+        depths -= corners.at
+        depths *= corners.along.conj() / corners.lengths
+        return np.minimum.reduceat(depths.imag, corners.starts, axis=1)

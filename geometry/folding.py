@@ -27,7 +27,7 @@ from geometry.errors import (
     TooFineError,
     TooManyPiecesError,
 )
-from geometry.faces import GRID, Face, State
+from geometry.faces import GRID, Face, Row, State
 from geometry.flaps import Part, flap_of
 from geometry.plane import IDENTITY, Motion, Polygon, vertex
 from geometry.spec import Fold, Sheet
@@ -58,7 +58,7 @@ class Folded:
 
 def fold_sheet(sheet: Sheet, folds: tuple[Fold, ...]) -> Folded:
     """Fold a sheet. Raises a ``FoldError`` that names the first fold that paper cannot make."""
-    states = [State((Face(sheet.outline),), sheet.is_convex)]
+    states = [State([(sheet.outline, IDENTITY, 0, 0)], sheet.is_convex)]
     creases: list[Crease] = []
     bits = 0
     for number, one in enumerate(folds, 1):
@@ -67,7 +67,7 @@ def fold_sheet(sheet: Sheet, folds: tuple[Fold, ...]) -> Folded:
             bits += max(map(int.bit_length, crease.line))
             _refuse_long_numbers(bits, number)
             states.append(fold_once(states[-1], crease))
-            _refuse_many_pieces(len(states[-1].faces), number)
+            _refuse_many_pieces(len(states[-1].rows), number)
         except FoldError:
             refuse_slivers(states)
             raise
@@ -98,50 +98,49 @@ def _refuse_many_pieces(pieces: int, number: int) -> None:
 
 def fold_once(state: State, crease: Crease) -> State:
     """The state after one more fold (slivers are not looked for)."""
-    cuts: list[Cut] = [split(face.flat, face.motion.pull_back(crease.line)) for face in state.faces]
-    _refuse_rim(cuts, crease)
+    cuts: Sequence[Cut] = [split(flat, motion.pull_back(crease.line)) for flat, motion, _, _ in state.rows]
     if crease.layers is not None:
         cuts = _flap(state, cuts, crease)
     motions: dict[int, Motion] = {}  # by the folds made; faces moved by the same folds have one motion
     bit = 1 << (crease.number - 1)
-    staying: list[Face] = []
-    turned: list[Face] = []
-    for index, (moving, still) in enumerate(cuts):
-        face = state.faces[index]
-        motion, moved = face.motion, face.moved
+    staying: list[Row] = []
+    turned: list[Row] = []
+    for index, ((_, motion, moved, _), (moving, still)) in enumerate(zip(state.rows, cuts, strict=True)):
         for piece in still:
-            staying.append(Face(piece, motion, moved, index))
+            staying.append((piece, motion, moved, index))
         if moving:
             if moved not in motions:
                 motions[moved] = crease.motion @ motion
             for piece in moving:
-                turned.append(Face(piece, motions[moved], moved | bit, index))
+                turned.append((piece, motions[moved], moved | bit, index))
+    _refuse_rim(crease, moving=bool(turned), staying=bool(staying))
     turned.reverse()
-    return State(tuple(staying + turned if crease.way == "over" else turned + staying), state.sheet_is_convex)
+    return State(staying + turned if crease.way == "over" else turned + staying, state.sheet_is_convex)
 
 
 Cut = tuple[list[Polygon], list[Polygon]]  # of a face: its pieces that move (or may), and those that stay
 
 
-def _refuse_rim(cuts: Sequence[Cut], crease: Crease) -> None:
+def _refuse_rim(crease: Crease, *, moving: bool, staying: bool) -> None:
+    """Raise a ``FoldError`` unless a crease has paper on the side that moves and on the other."""
     k = crease.number
-    moving, still = zip(*cuts, strict=True)
-    if not any(moving):
+    if not moving:
         raise NothingMovesError(f"Fold {k} moves nothing: no paper lies on that side of its crease.", fold=k)
-    if not any(still):
+    if not staying:
         raise CreaseError(f"The crease of fold {k} misses the paper or only touches its rim.", fold=k)
 
 
 def _flap(state: State, cuts: Sequence[Cut], crease: Crease) -> list[Cut]:
     """For each face, the pieces that go with the layers taken at the grip, and what of the face stays."""
+    _refuse_rim(crease, moving=any(moving for moving, _ in cuts), staying=any(still for _, still in cuts))
     taken = _taken(state, cuts, crease)
     out: list[Cut] = []
-    for face, (moving, still), gone in zip(state.faces, cuts, taken, strict=True):
+    for (flat, motion, _, _), (moving, still), gone in zip(state.rows, cuts, taken, strict=True):
         if not gone:
-            still = [face.flat]  # a face of which nothing is taken keeps no trace of the crease
+            still = [flat]  # a face of which nothing is taken keeps no trace of the crease
         elif len(gone) < len(moving):
             kept = [piece for piece in moving if piece not in gone]
-            still = join(still + kept, face.motion.pull_back(crease.line))
+            still = join(still + kept, motion.pull_back(crease.line))
         out.append((gone, still))
     return out
 
@@ -174,8 +173,8 @@ def refuse_slivers(states: Sequence[State]) -> None:
     if not _narrow(states[-1]):
         return
     for number, state in enumerate(states[1:], 1):
-        cut = Counter(face.parent for face in state.faces)
-        if any(cut[state.faces[i].parent] > 1 for i in _narrow(state)):
+        cut = Counter(parent for *_, parent in state.rows)
+        if any(cut[state.rows[i][-1]] > 1 for i in _narrow(state)):
             raise SliverError(
                 f"Fold {number} would leave a strip narrower than a thousandth of the sheet.", fold=number
             )
@@ -183,8 +182,8 @@ def refuse_slivers(states: Sequence[State]) -> None:
 
 def _narrow(state: State) -> list[int]:
     """Which faces two parallel lines closer than ``NARROWEST`` hold between them. Mostly areas alone rule that out."""
-    sizes = state.corners.sizes
-    suspects = (sizes.imag < NARROWEST / 2 * sizes.real).nonzero()[0].tolist()
+    sizes = state.corners.sizes.tolist()
+    suspects = [i for i, size in enumerate(sizes) if size.imag < NARROWEST * size.real]
     return [i for i in suspects if _width(state, i) < NARROWEST - 1e-12]
 
 

@@ -141,9 +141,8 @@ class Motion(NamedTuple):
 def reduced_motion(a: int, c: int, e: int, f: int, w: int, flip: int) -> Motion:
     """A motion without a common factor in its numbers."""
     g = gcd(a, c, e, f, w)
-    if g == 1:
-        return Motion._make((a, c, e, f, w, flip))
-    return Motion._make((a // g, c // g, e // g, f // g, w // g, flip))
+    # made as a tuple, since this is called for every layer and fold
+    return tuple.__new__(Motion, (a // g, c // g, e // g, f // g, w // g, flip) if g > 1 else (a, c, e, f, w, flip))
 
 
 IDENTITY = Motion(1, 0, 0, 0, 1, 1)

@@ -87,24 +87,22 @@ def pieces_of(state: State, outlines: Sequence[np.ndarray], circles: Sequence[Ci
     """
     if not outlines:
         return ()
-    points = np.concatenate(outlines).view(complex)[:, 0]
-    whole, doubtful = layers_under(state, circles)
-    flat = state.flattened(points).view(float).reshape(len(state.faces), -1, 2)
-    turned = (state.motions[2] < 0).tolist()
+    points = np.concatenate([*outlines, [circle[:2] for circle in circles]])
+    flat = state.flattened(points)
+    under = layers_under(state, [reach for *_, reach in circles], flat[-len(circles) :])
+    flat = flat.view(float).reshape(len(points), -1, 2)
+    turned = [moved.bit_count() & 1 for moved in state.moved]
     hollow = [] if state.sheet_is_convex else [f for f, face in enumerate(state.faces) if not face.is_convex]
     pieces: list[Piece] = []
     end = 0
-    for k, outline in enumerate(outlines):
+    for k, (outline, (whole, doubtful)) in enumerate(zip(outlines, under, strict=True)):
         start, end = end, end + len(outline)
-        found = [
-            Piece(flat[f, start:end][::-1] if turned[f] else flat[f, start:end], k, f, True)
-            for f in whole[:, k].nonzero()[0].tolist()
-        ]
-        crossed = [f for f in doubtful[:, k].nonzero()[0].tolist() if f not in hollow]
+        found = [Piece(flat[start:end, f][:: -1 if turned[f] else 1], k, f, True) for f in whole]
+        crossed = [f for f in doubtful if f not in hollow]
         if crossed:
-            found += _placed(state, k, parts_of(state, points[start:end], crossed))
+            found += _placed(state, k, parts_of(state, points[start:end].view(complex)[:, 0], crossed))
         for f in hollow:  # they may hold what is beyond one of their edges
-            if not whole[f, k] and _bounds_meet(state, f, circles[k]):
+            if f not in whole and _bounds_meet(state, f, circles[k]):
                 found += _on_hollow_face(state.faces[f], f, outline, k)
         if not found:
             raise OffPaperError(f"Punch {k + 1} does not touch the folded paper.", punch=k)
@@ -118,12 +116,14 @@ def _bounds_meet(state: State, f: int, circle: Circle) -> bool:
     return bool(rim.real.min() < x + r and x - r < rim.real.max() and rim.imag.min() < y + r and y - r < rim.imag.max())
 
 
-def layers_under(state: State, circles: Sequence[Circle]) -> tuple[np.ndarray, np.ndarray]:
-    """On which faces each circle lies whole, and on which it may meet an edge (faces x circles; convex faces only)."""
-    centres, reach = np.array([complex(x, y) for x, y, _ in circles]), np.array([r for _, _, r in circles])
-    least = state.depths_of(state.flattened(centres))
-    whole = least > reach
-    return whole, (least > -reach) ^ whole
+def layers_under(state: State, reaches: Sequence[float], centres: np.ndarray) -> Iterator[tuple[list[int], list[int]]]:
+    """For each circle, the faces on which it lies whole, and those with an edge that it may meet (convex faces only).
+
+    ``centres`` lie where every face has them on the flat sheet (N x F complex).
+    """
+    for reach, depths in zip(reaches, state.depths_of(centres).tolist(), strict=True):
+        whole = [f for f, depth in enumerate(depths) if depth > reach]
+        yield whole, [f for f, depth in enumerate(depths) if -reach < depth <= reach]
 
 
 def _placed(state: State, punch: int, parts: Iterable[Part]) -> Iterator[Piece]:
@@ -138,15 +138,15 @@ def _placed(state: State, punch: int, parts: Iterable[Part]) -> Iterator[Piece]:
         return
     counts = [len(part.at) for _, part, _ in placed]
     faces = np.repeat([f for f, *_ in placed], counts)
-    rings = state.flattened(np.concatenate([part.at for _, part, _ in placed]), faces).view(float).reshape(-1, 2)
+    points = np.concatenate([part.at for _, part, _ in placed]).view(float).reshape(-1, 2)
+    rings = state.flattened(points)[range(len(points)), faces].view(float).reshape(-1, 2)
     end = 0
     for (f, part, number), count in zip(placed, counts, strict=True):
         start, end = end, end + count
-        if state.faces[f].turned:  # the edge that ended at a vertex begins there, the other way round
-            seams = tuple([-i % count for i in part.seams])
-            yield Piece(rings[start:end][::-1], punch, f, part.whole, seams, number)
-        else:
-            yield Piece(rings[start:end], punch, f, part.whole, part.seams, number)
+        ring, seams = rings[start:end], part.seams
+        if state.moved[f].bit_count() & 1:  # the edge that ended at a vertex begins there, the other way round
+            ring, seams = ring[::-1], tuple([-i % count for i in seams])
+        yield Piece(ring, punch, f, part.whole, seams, number)
 
 
 def _is_large(at: np.ndarray) -> bool:

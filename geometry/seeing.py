@@ -30,14 +30,16 @@ def seen_pieces(state: State, on_faces: Sequence[Sequence[Placed]], to_open: Seq
     near: list[list[int]] = [[] for _ in regions]
     for i, j in shapely.STRtree(regions).query(regions, predicate="intersects").T.tolist():
         near[i].append(j)
-    whole, doubtful = layers_under(state, [_circle_about(region) for region in regions])
+    circles = [_circle_about(region) for region in regions]
+    centres = state.flattened(np.array([circle[:2] for circle in circles]))
+    under = layers_under(state, [reach for *_, reach in circles], centres)
     hollow = [] if state.sheet_is_convex else [f for f, face in enumerate(state.faces) if not face.is_convex]
     seen: list[Shared] = []
-    for i, region in enumerate(regions):
+    for i, (region, (whole, doubtful)) in enumerate(zip(regions, under, strict=True)):
         covered: BaseGeometry = shapely.Polygon()
         in_view: list[Piece] = []  # those that nothing covers any of
-        over = dict.fromkeys(whole[:, i].nonzero()[0].tolist(), True) | dict.fromkeys(hollow, False)
-        crossed = [f for f in doubtful[:, i].nonzero()[0].tolist() if f not in hollow]
+        over = dict.fromkeys(whole, True) | dict.fromkeys(hollow, False)
+        crossed = [f for f in doubtful if f not in hollow]
         if crossed:
             ring = shapely.get_coordinates(region.exterior)[:-1].view(complex)[:, 0]
             over |= covering(state, ring, crossed)

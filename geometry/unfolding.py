@@ -94,8 +94,8 @@ class Unfolding:
     def _flat_holes(self) -> tuple[Hole, ...]:
         if not self._apart:
             return self._holes_of(united([((p,), p.region) for p in self.pieces]), 0)
-        faces = self.folded.states[-1].faces
-        holes = [Hole((p.ring,), p.punch, (p.face,), _numbers(faces[p.face].moved, 0)) for p in self.pieces if p.whole]
+        moved = self.folded.states[-1].moved
+        holes = [Hole((p.ring,), p.punch, (p.face,), _numbers(moved[p.face], 0)) for p in self.pieces if p.whole]
         if len(holes) < len(self.pieces):
             meeting = [p for p in self.pieces if not p.whole]
             # at the hollow corners of a rim one edge may lie against two, which stitching does not see
@@ -106,7 +106,7 @@ class Unfolding:
 
     def _folded_holes(self, folds: int) -> tuple[Hole, ...]:
         if any(crease.layers is not None for crease in self.folded.creases):
-            to_open = [face.moved >> folds for face in self.folded.states[-1].faces]
+            to_open = [moved >> folds for moved in self.folded.states[-1].moved]
             seen = seen_pieces(self.folded.states[folds], self.face_holes(folds), to_open)
             return self._holes_of(united(seen), folds)
         return self._holes_of(self._through(folds), folds)
@@ -115,9 +115,9 @@ class Unfolding:
         return tuple([self._hole(rings, sources, folds) for rings, sources in joined])
 
     def _hole(self, rings: tuple[np.ndarray, ...], sources: Sequence[Piece], folds: int) -> Hole:
-        faces = self.folded.states[-1].faces
+        moved = self.folded.states[-1].moved
         punches = {p.punch for p in sources}
-        opened = min([faces[p.face].moved >> folds for p in sources], key=int.bit_count)
+        opened = min([moved[p.face] >> folds for p in sources], key=int.bit_count)
         return Hole(
             rings=rings,
             punch=punches.pop() if len(punches) == 1 else None,
@@ -128,9 +128,9 @@ class Unfolding:
     def _through(self, folds: int) -> list[Joined]:
         """The holes of a state of all-layers folds. Layers that lie on one another have the same hole."""
         places: dict[tuple[int, int], dict[int, list[Piece]]] = {}  # by punch and folds to open, then by part
-        faces = self.folded.states[-1].faces
+        moved = self.folded.states[-1].moved
         for piece in self.pieces:
-            place = places.setdefault((piece.punch, faces[piece.face].moved >> folds), {})
+            place = places.setdefault((piece.punch, moved[piece.face] >> folds), {})
             place.setdefault(piece.part, []).append(piece)
         alone: list[Joined] = []
         meeting: list[Shared] = []

@@ -3,41 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
-from threading import Barrier
 from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.db import connections
 
 from assignments.errors import AssignmentError, NotOpen, OrderTaken
 from assignments.models import Assignment, Event, Sitting
 from assignments.services.assigning import take_back
 from assignments.services.sittings import finish_sitting, record_event, start_sitting
 from tests.assignments.factories import NOON, make_assignment, make_sitting
+from tests.at_once import all_at_once
 from tests.factories import make_class, make_pupil, make_school
 
 pytestmark = pytest.mark.django_db(transaction=True)
 SOON = NOON + timedelta(seconds=10)
-
-
-def all_at_once(*deeds: Callable[[], Any]) -> list[Any]:
-    """Do each deed in a thread of its own, all released together; an error is returned, not raised."""
-    gate = Barrier(len(deeds))
-
-    def run(deed: Callable[[], Any]) -> Any:
-        try:
-            gate.wait(timeout=20)
-            return deed()
-        except Exception as error:
-            return error
-        finally:
-            connections.close_all()
-
-    with ThreadPoolExecutor(len(deeds)) as threads:
-        return list(threads.map(run, deeds))
 
 
 @pytest.fixture

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
-from typing import Any
-
 import pytest
-from django.db import connections
 
 from bank.errors import StaleEdit
 from bank.models import Question, Tag
 from bank.services.pictures import render_pictures
 from bank.services.questions import copy_question, set_state
+from tests.at_once import all_at_once
 from tests.bank.factories import DIAGONAL, make_question, options_of
 from tests.factories import make_adult, make_school
 
@@ -24,23 +19,6 @@ pytestmark = pytest.mark.django_db(transaction=True)
 def no_drawing(monkeypatch: pytest.MonkeyPatch) -> None:
     """Saves ask for pictures; these tests are not about them, and bitmaps take time."""
     monkeypatch.setattr("bank.services.questions.render_pictures.apply_async", lambda *args, **kwargs: None)
-
-
-def all_at_once(*deeds: Callable[[], Any]) -> list[Any]:
-    """Do each deed in a thread of its own, all released together; an error is returned, not raised."""
-    gate = Barrier(len(deeds))
-
-    def run(deed: Callable[[], Any]) -> Any:
-        try:
-            gate.wait(timeout=20)
-            return deed()
-        except Exception as error:
-            return error
-        finally:
-            connections.close_all()
-
-    with ThreadPoolExecutor(len(deeds)) as threads:
-        return list(threads.map(run, deeds))
 
 
 def test_ten_new_questions_get_ten_numbers() -> None:

@@ -51,7 +51,8 @@ def test_whoever_only_looks_is_offered_nothing_to_change(client_of, head, pupil,
     assert "Fenna" in text_of(answer)
     for name in ("class_edit", "pupils_import", "cards"):
         assert reverse(f"accounts:{name}", args=[school_class.pk]) not in answer.content.decode()
-    assert reverse("accounts:pupil_edit", args=[pupil.pk]) not in answer.content.decode()
+    assert f'"{reverse("accounts:pupil_edit", args=[pupil.pk])}"' not in answer.content.decode()
+    assert f'"{reverse("assignments:pupil_progress", args=[pupil.pk])}"' in answer.content.decode()
 
 
 @pytest.mark.parametrize("who", ["other_teacher", "stranger"])

@@ -137,12 +137,6 @@ class TestPages:
             ["Gus", "–not sat", "–not sat", "–not sat"],
         ]
 
-    def test_a_head_comes_from_a_class_to_what_a_pupil_did(
-        self, client_of, head: User, pupil: User, school_class: SchoolClass
-    ) -> None:
-        page = client_of(head).get(reverse("accounts:class_detail", args=[school_class.pk])).content.decode()
-        assert f'href="{reverse("assignments:pupil_progress", args=[pupil.pk])}"' in page
-
     def test_what_is_not_begun_is_named_and_where_nothing_was_sent_the_way_to_the_sets(
         self, client_of, teacher: User, pupil: User, school_class: SchoolClass
     ) -> None:

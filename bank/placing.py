@@ -55,11 +55,17 @@ class Ground:
         found = self._room_for(punch.size, reach=float(np.abs(outline_of(punch) - at).max() / float(punch.size)))
         return found and found.at(np.lexsort((np.hypot(*(found.points - at).T), found.layers < layers))[0])
 
-    def _room_for(self, size: Fraction, reach: float = 0.5) -> _Room | None:
-        """The places where a circle has room, ``reach`` sizes about its middle: of this size, or of the largest.
+    def widest(self) -> Place | None:
+        """Where paper is widest, though there is no room: for a check to tell of. None if it is narrower than that."""
+        table = self._table(GRAINS[-1])
+        on_paper = table.layers > 0
+        if not on_paper.any():
+            return None
+        found = table.only(on_paper, SMALLEST)
+        return found.at(found.room.argmax())
 
-        Paper too narrow for any is left with its widest place, for a check to tell of.
-        """
+    def _room_for(self, size: Fraction, reach: float = 0.5) -> _Room | None:
+        """The places where a circle has room, ``reach`` sizes about its middle: of this size, or of the largest."""
         tables = [self._table(grain) for grain in GRAINS]
         smaller = [Fraction(n, SIZES) for n in range(SIZES, 0, -1) if SMALLEST <= Fraction(n, SIZES) < size]
         for wanted in (size, *smaller):
@@ -67,8 +73,7 @@ class Ground:
                 fits = (table.layers > 0) & (table.room >= float(wanted) * reach + self._clear)
                 if fits.any():
                     return table.only(fits, wanted)
-        on_paper = tables[-1].layers > 0
-        return tables[-1].only(on_paper, SMALLEST).roomiest() if on_paper.any() else None
+        return None
 
     def _table(self, grain: int) -> _Room:
         x0, y0, x1, y1 = (round(bound * grain) for bound in self._bounds)
@@ -94,10 +99,7 @@ class _Room(NamedTuple):
     def only(self, which: np.ndarray, size: Fraction) -> _Room:
         return _Room(self.grain, self.places[which], self.layers[which], self.room[which], size)
 
-    def roomiest(self) -> _Room:
-        return self.only(self.room == self.room.max(), self.size)
-
-    def at(self, which: int) -> Place:
+    def at(self, which: int | np.intp) -> Place:
         x, y = (Fraction(int(v), self.grain) for v in self.places[which])
         return Place(f"{x}, {y}", str(self.size))
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
+from math import floor
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -255,9 +256,14 @@ def holes_are_clear(unfolding: Unfolding) -> Check:
     for number, hole in enumerate(unfolding.holes(), 1):
         gap = _gap(hole.region, lines) / width * PRINTED
         if gap < CLEAR - ROUNDING:
-            says = f"A hole comes within {gap:.1f} mm of an edge or crease in print; keep 1 mm, or let it cross."
+            says = f"A hole comes within {_short(gap)} mm of an edge or crease in print; keep 1 mm, or let it cross."
             return Check("holes are clear", False, says, f"hole {number}")
     return Check("holes are clear", True, "Every hole is clear of edges and creases by a millimetre in print.", "holes")
+
+
+def _short(length: float) -> str:
+    """Millimetres that are too few, rounded down: 0.96 of 1 is not "1.0"."""
+    return f"{floor(length * 10) / 10:.1f}"
 
 
 def _gap(region: shapely.Polygon, lines: shapely.Geometry) -> float:
@@ -278,7 +284,7 @@ def holes_are_legible(unfolding: Unfolding) -> Check:
     width = float(np.ptp(to_xy(unfolding.spec.sheet.outline)[:, 0]))
     for number, (size, gap) in enumerate(_sizes([hole.region for hole in unfolding.holes()]), 1):
         if size / width * PRINTED < LEGIBLE:
-            says = f"A hole is {size / width * PRINTED:.1f} mm wide in print; {LEGIBLE} mm can be read."
+            says = f"A hole is {_short(size / width * PRINTED)} mm wide in print; {LEGIBLE} mm can be read."
             return Check("holes are legible", False, says, f"hole {number}")
         if gap / width * PRINTED < CLEAR / 2:
             return Check("holes are legible", False, "Two holes almost touch in print.", f"hole {number}")

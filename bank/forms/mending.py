@@ -12,7 +12,7 @@ from fractions import Fraction
 from bank.forms.typed import as_given
 from bank.forms.workbench import Workbench
 from bank.models import Version
-from bank.placing import Ground, Place
+from bank.placing import SMALLEST, Ground, Place
 from geometry.checks import Check
 from geometry.errors import GeometryError, OffPaperError
 from geometry.spec import Punch, read_spec
@@ -37,8 +37,8 @@ def follow(typed: Mapping[str, str], saved: Version | None) -> Workbench:
     for number in range(len(bench.punches)):
         punch = _punch(bench, number)
         if punch and not _is_placed(bench, number) and (ground := ground_for(bench, number)):
-            place = None if ground.holds(punch) else ground.best(punch.size)
             off_paper = isinstance(bench.paper.error, OffPaperError)
+            place = None if ground.holds(punch) else ground.best(punch.size) or ground.widest()
             if place and (off_paper or Fraction(place.size) == punch.size):
                 given = as_given(*place, bench.typed.get(f"punch-{number}-turn", ""))
                 bench = Workbench(_with(bench, number, **place._asdict(), given=given), saved)
@@ -48,7 +48,7 @@ def follow(typed: Mapping[str, str], saved: Version | None) -> Workbench:
 def new_punch(bench: Workbench) -> Place | None:
     """Where another punch fits best."""
     ground = ground_for(bench, None)
-    return ground.best(Fraction(1, 6)) if ground else None
+    return (ground.best(Fraction(1, 6)) or ground.widest()) if ground else None
 
 
 def mend_for(bench: Workbench, checks: Sequence[Check]) -> Mend | None:
@@ -59,12 +59,22 @@ def mend_for(bench: Workbench, checks: Sequence[Check]) -> Mend | None:
     failed = {check.name: check for check in checks if not check.ok}
     for name in CLEARS:
         if name in failed:
-            return Mend(failed[name].says, f"mend-punch-{_culprit(bench, failed[name].place)}", "Move it clear")
+            return _clear(bench, failed[name])
     if "five options" in failed:
         says = bench.options_say or failed["five options"].says
         can_be = bench.folds and bench.punches
         return Mend(says, f"mend-punch-{_chosen(bench)}", "Try another punch") if can_be else Mend(says)
     return Mend(next(iter(failed.values())).says, "other-options", "Another set of options") if failed else None
+
+
+def _clear(bench: Workbench, check: Check) -> Mend:
+    """What makes room: the punch is moved, or where there is no room a fold is taken away."""
+    number, folds = _culprit(bench, check.place), len(bench.folds)
+    ground = ground_for(bench, number)
+    if not folds or (ground and ground.best(SMALLEST)):
+        return Mend(check.says, f"mend-punch-{number}", "Move it clear")
+    says = f"{check.says} Paper folded so small has no room for this punch."
+    return Mend(says, f"remove-fold-{folds - 1}", f"Take fold {folds} away")
 
 
 def mended(bench: Workbench, number: int) -> Typed:
@@ -133,7 +143,8 @@ def _changes(bench: Workbench, number: int) -> Iterator[dict[str, str]]:
     punch = _punch(bench, number)
     if ground is None or punch is None:
         return
-    nearest, best = (ground.nearest(punch) if bench.paper.error is None else None), ground.best(punch.size)
+    nearest = ground.nearest(punch) if bench.paper.error is None else None
+    best = ground.best(punch.size) or ground.widest()
     for place in (nearest, best):
         if place:
             yield place._asdict()

@@ -11,6 +11,7 @@ from geometry.mistakes import KINDS, faulty_openings
 from geometry.openings import Paper, punched
 from geometry.option_sets import make_options
 from geometry.spec import read_spec
+from geometry.teaching import work_out
 from geometry.unfolding import unfold
 
 HALF = {"crease": [["1/2", 0], ["1/2", 1]], "moves": [0, "1/2"]}
@@ -166,3 +167,24 @@ def test_only_beside_a_diagonal_is_there_another_diagonal():
     upright = said("wrong-line", punches=(("arrow", "7/10", "3/5", 0),))
     assert "the copy was mirrored in a diagonal line, not in the crease." in upright
     assert not any("other" in sentence for sentence in upright)
+
+
+def test_a_notch_that_went_wrong_is_told_of_the_fold_at_which_it_did():
+    """Folded up in half, then to the right in half, and notched at the right edge: four layers, four notches.
+
+    By hand: the punch leaves one notch in the folded paper. Opening fold 2 copies it to the left edge, and opening
+    fold 1 both of them downwards, from 3/4 to 1/4. A slip at fold 2 is doubled by fold 1, so it shows an even number of
+    notches: three of them are a slip at fold 1. (Counted as two holes, one a layer, it was told of fold 2.)
+    """
+    spec = read_spec(spec_of((LOWER, HALF), [("disc", 1, "3/4", 0)]))
+    told = {}
+    for candidate in work_out(unfold(spec)).candidates():
+        places = [(hole.centroid.x > 1 / 2, hole.centroid.y > 1 / 2) for hole in candidate.flat.regions]
+        (mistake,) = candidate.mistakes
+        told[frozenset(places), len(places)] = mistake.kind, mistake.fold
+    low_left, high_left, low_right, high_right = ((x, y) for x in (False, True) for y in (False, True))
+    assert told[frozenset({low_left, high_left, low_right}), 3] == ("carried", 1)
+    assert told[frozenset({low_left, high_left, high_right}), 3] == ("one-missed", 1)
+    assert told[frozenset({low_left, high_left}), 2] == ("carried", 2)
+    assert told[frozenset({low_right, high_right}), 2][1] == 2
+    assert {fold for (_, count), (_, fold) in told.items() if count == 3} == {1}

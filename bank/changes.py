@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from bank.models import Version
+from geometry.words import with_article
 
 Json = dict[str, Any]
 
@@ -83,7 +84,7 @@ def _of_fold(old: Json, new: Json) -> list[str]:
 def _of_punch(old: Json, new: Json) -> list[str]:
     says = []
     if old["shape"] != new["shape"] or old.get("points") != new.get("points"):
-        says.append(f"is a {_shape(new)}, no longer a {_shape(old)}")
+        says.append(f"is {_shape(new)}, no longer {_shape(old)}")
     if old["at"] != new["at"]:
         says.append("is in another place")
     if old["size"] != new["size"]:
@@ -94,7 +95,7 @@ def _of_punch(old: Json, new: Json) -> list[str]:
 
 
 def _shape(punch: Json) -> str:
-    return "shape of its own" if punch["shape"] == "outline" else punch["shape"]
+    return "a shape of its own" if punch["shape"] == "outline" else with_article(punch["shape"])
 
 
 def _of_key(before: Version, after: Version, old: Json, new: Json) -> Iterator[str]:

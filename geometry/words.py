@@ -64,7 +64,7 @@ def describe_fold(unfolding: Unfolding, fold: int) -> str:
 
 def describe_punches(unfolding: Unfolding) -> str:
     """The folded and punched sheet: which shapes, and where on the sheet's old square they lie."""
-    places = [f"{_with_article(_shape(unfolding, i))} {_place(unfolding, i)}" for i in range(len(unfolding.outlines))]
+    places = [f"{with_article(_shape(unfolding, i))} {_place(unfolding, i)}" for i in range(len(unfolding.outlines))]
     if not places:
         return "The folded sheet, not punched."
     return f"The folded sheet is punched through with {listed(places)}."
@@ -179,7 +179,8 @@ def _shape(unfolding: Unfolding, punch: int | None) -> str:
     return "shape" if name == "outline" else SHAPES[name].label
 
 
-def _with_article(name: str) -> str:
+def with_article(name: str) -> str:
+    """A shape or sheet as one says it: "a heart", "an L-piece"."""
     return f"{'an' if name[0] in 'aeiouL' else 'a'} {name}"
 
 

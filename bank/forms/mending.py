@@ -16,6 +16,7 @@ from bank.placing import SMALLEST, Ground, Place
 from geometry.checks import Check
 from geometry.errors import GeometryError, OffPaperError
 from geometry.spec import Punch, read_spec
+from geometry.words import with_article
 
 Typed = dict[str, str]
 TELLING = ("L-piece", "arrow")  # shapes that show how they are turned: more mistakes can be seen with them
@@ -93,7 +94,7 @@ def what_changed(before: Workbench, after: Workbench) -> str:
         parts = [
             *([f"moved to {new['at']}"] if new["at"] != old["at"] else []),
             *([f"made smaller ({new['size']})"] if new["size"] != old["size"] else []),
-            *([f"changed to an {new['shape']}"] if new["shape"] != old["shape"] else []),
+            *([f"changed to {with_article(new['shape'])}"] if new["shape"] != old["shape"] else []),
         ]
         if parts:
             told.append(f"Punch {number} was {' and '.join(parts)}.")

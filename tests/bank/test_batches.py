@@ -340,3 +340,17 @@ def test_two_who_draw_at_once_make_each_question_once(teacher: User) -> None:
     assert all_at_once(deed, deed) == [False, False]
     assert [candidate.place for candidate in batch.candidates.all()] == [1, 2, 3, 4]
     assert fingerprints(batch) == fingerprints(drawn(teacher))
+
+
+def test_how_far_it_is_stands_at_once_and_is_heard_as_it_goes_on(client_of, teacher: User) -> None:
+    """Told in a place that stays: what a screen reader is to hear must not come with a new place."""
+    batch = start(teacher, replace(FOUR, count=30))
+    page = client_of(teacher).get(reverse("bank:batch", args=[batch.pk])).content.decode()
+    assert "The first comes in a few seconds" in page
+    assert '<p class="only-heard" role="status" id="made-heard"></p>' in page
+    batches.draw(batch=batch, seconds=0)
+    made = batch.candidates.count()
+    assert made < 30
+    address = f"{reverse('bank:batch', args=[batch.pk])}?after=0"
+    part = client_of(teacher).get(address, headers={"HX-Request": "true"}).content.decode()
+    assert f'<p id="made-heard" hx-swap-oob="innerHTML">{made} of 30 made.</p>' in part

@@ -53,6 +53,7 @@ def punch(spec):
         (lambda s: s["folds"].pop(), "Fold 2 is gone."),
         (lambda s: s["folds"].append(fold(s)), "Fold 3 is new."),
         (lambda s: punch(s).update(shape="heart"), "Punch 1 is a heart, no longer a triangle."),
+        (lambda s: punch(s).update(shape="L-piece"), "Punch 1 is an L-piece, no longer a triangle."),
         (lambda s: punch(s).update(size="1/5", turn=90), "Punch 1 is larger and is turned."),
         (lambda s: punch(s).update(at=["7/8", "7/8"], size="1/8"), "Punch 1 is in another place and is smaller."),
         (lambda s: s.update(sheet={"kind": "disc"}), "The sheet is a disc now, not a square."),

@@ -70,7 +70,10 @@ def _lines(entries: Any) -> Iterator[str]:
 def _cells(entry: Entry) -> tuple[Any, ...]:
     email = entry.by.email if entry.by else ""
     about = "; ".join(f"{kind} {number}" for kind, number in sorted(entry.about.items()))
-    return entry.at.isoformat(), entry.by_id or "", _no_formula(email), entry.deed, about
+    at = timezone.localtime(entry.at).isoformat(
+        timespec="seconds"
+    )  # by the school's clock, as the page and other files
+    return at, entry.by_id or "", _no_formula(email), entry.deed, about
 
 
 def _no_formula(cell: str | None) -> str:

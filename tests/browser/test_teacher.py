@@ -70,7 +70,7 @@ def test_a_teacher_sends_a_timed_set_to_a_class(new_device, site):
 
     page.get_by_role("link", name="Assign to a class").click()
     page.get_by_label("Time allowed").fill("2:30")
-    page.get_by_label("Quim").fill("25")
+    page.get_by_role("spinbutton", name="Quim").fill("25")
     page.get_by_role("button", name="Assign to 6 Wren").click()
     expect(page.locator("main")).to_contain_text("Friday four")
 

@@ -44,6 +44,13 @@ def practisers_of(assignment: Assignment, by: User) -> set[int]:
     return set(pupils_of(assignment).values_list("pk", flat=True))
 
 
+def sent_again(assignment: Assignment, pupils: Iterable[User]) -> dict[int, int]:
+    """Return, by pupil, the assignment by which the same set went later to some of its class, these among them."""
+    again = Assignment.objects.filter(question_set=assignment.question_set_id, school_class=assignment.school_class_id)
+    later = again.filter(for_some=True, created_at__gt=assignment.created_at, addressees__pupil__in=pupils)
+    return dict(later.order_by("created_at").values_list("addressees__pupil", "pk"))
+
+
 def sent_to(pupil: User, *, by: User) -> QuerySet[Assignment]:
     """Return those of the assignments a user may see that the pupil may open."""
     return Assignment.objects.visible_to(by).filter(pk__in=Assignment.objects.visible_to(pupil).values("pk"))

@@ -24,7 +24,7 @@ from assignments.handing_out import name_of, papers_given
 from assignments.kinds import marks_by_kind
 from assignments.models import Assignment
 from assignments.papers import LETTERS, places
-from assignments.queries import mistakes_behind, practisers_of
+from assignments.queries import mistakes_behind, practisers_of, sent_again
 from assignments.querysets import SETTERS
 from assignments.results import Column, Results, Row, results_of
 from assignments.services.clock import database_now
@@ -65,6 +65,9 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
     running = len(results.sat) - len(ended.sat)
     is_going_on = running > 0 or at < results.assignment.closes_at
     may_change = person(request).role in SETTERS
+    may_send_again = may_change and not is_going_on and _can_be_sent(results.assignment)
+    again = sent_again(results.assignment, results.absent)
+    absent = [(pupil, again.get(pupil.pk)) for pupil in results.absent]
     context = {
         "assignment": results.assignment,
         "results": results,
@@ -86,7 +89,8 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "ruled": [(name_of(one, results.assignment), one.ruling.says) for one in results.questions if one.ruling],
         "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
         "may_change": may_change,
-        "may_send_again": may_change and not is_going_on and _can_be_sent(results.assignment),
+        "absent": absent,
+        "to_send": [pupil for pupil, again in absent if not again] if may_send_again else [],
     }
     _keep_trail(request, Deed.RESULTS_SEEN, results.assignment)
     return render(request, "assignments/result.html", context)

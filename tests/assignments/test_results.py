@@ -181,7 +181,14 @@ class TestTheTable:
         assert [(words(row[0]), words(row[-1])) for row in rows] == [("Bo", "1"), ("Ann", "0.5")]
 
     def test_who_was_away_is_sent_the_set_once_more_when_it_is_over(
-        self, client_of, teacher: User, administrator: User, assignment: Assignment, pupil: User, set_clock
+        self,
+        client_of,
+        teacher: User,
+        administrator: User,
+        assignment: Assignment,
+        pupil: User,
+        school_class: SchoolClass,
+        set_clock,
     ) -> None:
         again = "Send it once more, only to this pupil"
         set_clock(NOON)
@@ -190,6 +197,13 @@ class TestTheTable:
         (link,) = self.table(client_of(teacher), assignment).xpath(f"//a[text()='{again}']/@href")
         assert link.endswith(f"/assign/?class={assignment.school_class_id}&only={pupil.pk}")
         assert again not in words(self.table(client_of(administrator), assignment))
+        later = make_assignment(school_class, for_some=True)
+        Assignment.objects.filter(pk=later.pk).update(question_set=assignment.question_set)
+        Addressee.objects.create(assignment=later, pupil=pupil)
+        page = self.table(client_of(teacher), assignment)
+        (link,) = page.xpath("//a[text()='sent once more']/@href")
+        assert link == reverse("assignments:result_pupil", args=[later.pk, pupil.pk])
+        assert again not in words(page)
 
     def test_mistakes_are_ranked_with_their_pupils(self, client_of, teacher: User, assignment: Assignment) -> None:
         (panel,) = self.table(client_of(teacher), assignment).xpath("//ol[@class='mistakes']")
@@ -238,7 +252,7 @@ class TestTheTable:
         name: str,
         django_assert_num_queries,
     ) -> None:
-        queries = {"result": 12, "result_pupil": 13, "result_review": 10}[name]
+        queries = {"result": 13, "result_pupil": 13, "result_review": 10}[name]
         args = {"result": [], "result_pupil": [named(assignment, "Bo").pk]}.get(name, [named(assignment, "Bo").pk, 2])
         client, address = client_of(teacher), reverse(f"assignments:{name}", args=[assignment.pk, *args])
         for _ in range(2):

@@ -24,9 +24,11 @@ class StaleEdit(BankError):
 class NotReady(BankError):
     """A question that fails a check cannot be made ready. ``failed`` are the checks that say why."""
 
+    STARTS = "This question cannot be made ready yet."
+
     def __init__(self, failed: Sequence[dict[str, Any]]) -> None:
         reasons = " ".join(str(check["says"]) for check in failed)
-        super().__init__(f"This question cannot be made ready yet. {reasons}")
+        super().__init__(f"{self.STARTS} {reasons}")
         self.failed = tuple(failed)
 
 

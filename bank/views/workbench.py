@@ -122,10 +122,17 @@ def _save(request: SignedInRequest, bench: Workbench, question: Question | None,
         )
     except BankError as error:
         status = 409 if isinstance(error, StaleEdit) else 422
-        draft = " It is not saved yet; it can be saved as a draft." if isinstance(error, NotReady) else ""
-        return _page(request, bench, question, refused=f"{error}{draft}", status=status)
+        says = f"{_not_ready(bench, error)} It is not saved yet; it can be saved as a draft."
+        return _page(
+            request, bench, question, refused=says if isinstance(error, NotReady) else str(error), status=status
+        )
     messages.success(request, f"Question {saved.number} is saved.")
     return _go(request, reverse("bank:detail", args=[saved.pk]))
+
+
+def _not_ready(bench: Workbench, error: BankError) -> str:
+    """Where options are missing, why they are says more than that they are."""
+    return f"{NotReady.STARTS} {bench.options_say}" if bench.options_say and not bench.has_five else str(error)
 
 
 def _look_for_sister(request: SignedInRequest, bench: Workbench, question: Question | None) -> HttpResponse:

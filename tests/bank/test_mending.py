@@ -140,6 +140,14 @@ def test_a_refused_save_takes_the_cursor_and_offers_what_mends_it(client_of, tea
     assert Question.objects.count() == 0
 
 
+def test_a_refusal_for_want_of_options_says_why_they_are_wanting(client_of, teacher: User) -> None:
+    typed = blank_sheet() | {"sheet-kind": "triangle", "folds": "1", "fold-0-place": "top", "punch-0-shape": "star"}
+    page = parse(client_of(teacher).post("/bank/new/", typed | {"do": "save-ready"}))
+    (message,) = words(page, "//*[@data-not-saved]/span")
+    assert message.startswith("This question cannot be made ready yet. Only 2 wrong pictures differ visibly")
+    assert "There is no wrong option" not in message
+
+
 def test_what_is_heard_stands_outside_what_is_swapped(client_of, teacher: User) -> None:
     """A screen reader tells what changes in a place it knows, not what comes with a new place."""
     client = client_of(teacher)

@@ -38,7 +38,8 @@ const draw = eachFrame(() => {
   const line = (p, q) => `M${toUnits(mat(), p).join(" ")}L${toUnits(mat(), q).join(" ")}`;
   if (grip === "move" && guides[0] !== null && guides[0] !== undefined) lay(svg, "path", "by-punch guide", { d: line([guides[0], -1], [guides[0], 2]) });
   if (grip === "move" && guides[1] !== null && guides[1] !== undefined) lay(svg, "path", "by-punch guide", { d: line([-1, guides[1]], [2, guides[1]]) });
-  if (grip && punch.die) lay(svg, "path", "by-punch die-ghost", { d: punch.die, transform: dieAt(mat(), punch.point.at, punch.size, punch.turn) });
+  const astray = !grip && document.getElementById(`says-${hand().dataset.hand}`)?.textContent.trim();
+  if ((grip || astray) && punch.die) lay(svg, "path", `by-punch die-ghost${astray ? " astray" : ""}`, { d: punch.die, transform: dieAt(mat(), punch.point.at, punch.size, punch.turn) });
   const [tx, ty] = toUnits(mat(), around(punch, 90, 0.05));
   const [sx, sy] = toUnits(mat(), around(punch, -45, 0.03));
   lay(svg, "path", "by-punch handle-stem", { d: line(punch.point.at, around(punch, 90, 0.05)) });

@@ -74,6 +74,11 @@ def test_what_was_chosen_stands_on_the_page_of_deeds(client, three):
     ]
 
 
+def test_one_question_is_one_in_the_title_too(client, three):
+    page = parse(client.post("/bank/chosen/", {"question": ids(three)[:1]}))
+    assert words(page, "//title")[0].startswith("1 question chosen")
+
+
 def test_tags_are_given_and_taken_off(client, three, school: School):
     halves = Tag.objects.get(name="halves")
     sent = {"chosen": chosen(three[:2]), "add": "New One, drop", "remove": halves.pk, "query": "sort=oldest"}

@@ -139,12 +139,13 @@ def test_a_drag_snaps_to_the_paper_and_says_to_what(bench):
 
 def test_a_sheet_drawn_anew_under_a_drag_lets_it_land_right(bench):
     """The answer to a change made before comes while the pointer holds a corner, and the other step was shown then."""
+    held, on_the_way, landing = (on_sheet(bench, *at) for at in ((0.01, 0.01), (0.3, 0.3), (0.505, 0.495)))
     bench.locator("[data-hand=fold-0] .depth").get_by_label("a quarter").check(force=True)
-    bench.mouse.move(*on_sheet(bench, 0.01, 0.01))
+    bench.mouse.move(*held)
     bench.mouse.down()
-    bench.mouse.move(*on_sheet(bench, 0.3, 0.3), steps=2)
+    bench.mouse.move(*on_the_way, steps=2)
     expect(bench.locator(".mat-step").first.locator("desc")).to_contain_text("left edge")
-    bench.mouse.move(*on_sheet(bench, 0.505, 0.495), steps=2)
+    bench.mouse.move(*landing, steps=2)
     expect(bench.locator(".pulled-flap")).to_have_count(1)
     bench.mouse.up()
     expect(field(bench, "fold-0-bring")).to_have_value("0, 0")

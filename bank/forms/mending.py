@@ -20,6 +20,7 @@ from geometry.words import with_article
 
 Typed = dict[str, str]
 TELLING = ("L-piece", "arrow")  # shapes that show how they are turned: more mistakes can be seen with them
+NO_OPTIONS = "no options"  # stands among failed checks for paper that cannot be unfolded
 CLEARS = ("holes are clear", "holes are legible")
 
 
@@ -79,12 +80,16 @@ def _clear(bench: Workbench, check: Check) -> Mend:
 
 
 def mended(bench: Workbench, number: int) -> Typed:
-    """The fields with a punch changed so that all checks pass: as little as may be, else as far as it helps."""
+    """The fields with a punch changed so that all checks pass, as little as may be.
+
+    Where no try brings that about the punch is put clear at least, if it was not; else nothing is changed.
+    """
     tries = [_with(bench, number, **changes) for changes in _changes(bench, number)]
     for typed in tries:
-        if _passes(Workbench(typed, bench.saved)):
+        if not _failed(Workbench(typed, bench.saved)):
             return typed
-    return tries[0] if tries else dict(bench.typed)
+    lies_badly = not _failed(bench).isdisjoint({*CLEARS, NO_OPTIONS})
+    return tries[0] if tries and lies_badly else dict(bench.typed)
 
 
 def what_changed(before: Workbench, after: Workbench) -> str:
@@ -155,9 +160,11 @@ def _changes(bench: Workbench, number: int) -> Iterator[dict[str, str]]:
                 yield place._asdict() | {"shape": shape, "turn": "0"}
 
 
-def _passes(bench: Workbench) -> bool:
-    options = bench.option_set
-    return options is not None and bench.has_five and all(check.ok for check in options.checks(bench.paper.unfolding))
+def _failed(bench: Workbench) -> set[str]:
+    """The names of the checks that fail."""
+    if bench.option_set is None:
+        return {NO_OPTIONS}
+    return {check.name for check in bench.option_set.checks(bench.paper.unfolding) if not check.ok}
 
 
 def _with(bench: Workbench, number: int, **changes: str) -> Typed:

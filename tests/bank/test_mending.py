@@ -131,6 +131,15 @@ def test_a_shape_that_shows_too_few_mistakes_gives_way_to_one_that_does() -> Non
     assert what_changed(bench, after) == "Punch 1 was changed to an L-piece."
 
 
+def test_what_no_punch_mends_stays_as_it_lies(client_of, teacher: User) -> None:
+    """A notch in the lower edge of a triangle whose top is folded down by a third: no punch offers four mistakes."""
+    fold = {"sheet-kind": "triangle", "folds": "1", "fold-0-place": "top", "fold-0-depth": "1/3"}
+    typed = blank_sheet() | fold | {"punch-0-at": "1/12, 0", "do": "mend-punch-0"}
+    page = parse(client_of(teacher).post("/bank/new/", typed))
+    assert typed_in(page)["punch-0-at"] == "1/12, 0"
+    assert "No other punch was found that mends it: change a fold, or take one away." in said(page, "mat-says")
+
+
 def test_a_refused_save_takes_the_cursor_and_offers_what_mends_it(client_of, teacher: User) -> None:
     page = parse(client_of(teacher).post("/bank/new/", typed_halves() | NEAR_CREASE | {"do": "save-ready"}))
     (message,) = page.xpath("//*[@data-not-saved]")

@@ -10,7 +10,8 @@ import re
 from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
-from typing import Any, Literal
+from threading import local
+from typing import Any, Literal, TypeVar
 
 import orjson
 
@@ -25,6 +26,8 @@ HERE = Path(__file__).resolve().parent
 STANDARD: Literal["ua-1"] = "ua-1"
 _COUNT = re.compile(rb"/Type/Pages/Count (\d+)")
 LATIN_ENDS = 0x250  # our fonts hold what names in the Latin alphabet need
+Source = TypeVar("Source", Path, bytes)  # a file, or its text
+_kept = local()
 
 
 class TypesettingError(Exception):
@@ -34,8 +37,7 @@ class TypesettingError(Exception):
 def typeset(template: str, data: dict[str, Any]) -> bytes:
     """Return the PDF of ``template`` (a name without its ending) with ``data`` in it. Raises ``TypesettingError``."""
     values = {"data": orjson.dumps(data, option=orjson.OPT_SERIALIZE_NUMPY).decode()}
-    compiler = typst.Compiler(HERE / f"{template}.typ", root=HERE, font_paths=_fonts(), sys_inputs=values)
-    return pack(_compile(compiler))
+    return pack(_compile(HERE / f"{template}.typ", values))
 
 
 def unprintable(texts: Iterable[str]) -> set[str]:
@@ -47,21 +49,27 @@ def _is_printable(text: str) -> bool:
     source = (
         b'#import "page.typ": page-rules\n#set document(title: "Name")\n#show: page-rules.with((:))\n#sys.inputs.text'
     )
-    compiler = typst.Compiler(source, root=HERE, font_paths=_fonts(), sys_inputs={"text": text})
     try:
-        _compile(compiler)
+        _compile(source, {"text": text})
     except TypesettingError:
         return False
     return True
 
 
-def _compile(compiler: typst.Compiler) -> bytes:
+def _compile(source: Source, values: dict[str, str]) -> bytes:
     try:
-        made = compiler.compile(format="pdf", pdf_standards=STANDARD)
+        made = _typesetter().compile(source, format="pdf", pdf_standards=STANDARD, sys_inputs=values)
     except typst.TypstError as error:
         raise TypesettingError(error.diagnostic or str(error)) from error
     assert isinstance(made, bytes), "a PDF is one file"
     return made
+
+
+def _typesetter() -> typst.Compiler:
+    """The typesetter, kept with the templates it has read; each thread's own, for it does one job at a time."""
+    if not hasattr(_kept, "typesetter"):
+        _kept.typesetter = typst.Compiler(root=HERE, font_paths=_fonts())
+    return _kept.typesetter
 
 
 @cache

@@ -5,8 +5,8 @@
 The floor writes the same marks of the same pictures to the same places, each page one compressed stream: no tags, no
 embedded font, no alternative texts, no layout. Both are given ready drawings, as text; what drawing them takes is told
 apart. Times are CPU time, the median of rounds taken in turn. The typesetter remembers what it has set, so each round
-has questions of its own, and "cold" is the first work of a fresh process, fonts and all. Goals: the booklet of 20
-questions within 1.5 times the floor's CPU and twice its bytes, 30 answer sheets with names within 3 times one.
+has questions and a title of its own, and "cold" is the first work of a fresh process, fonts and all. Goals: the booklet
+of 20 questions within 1.5 times the floor's CPU and twice its bytes, 30 answer sheets with names within 3 times one.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ import sys
 import time
 import zlib
 from collections.abc import Callable
+from dataclasses import replace
 from statistics import median
 from typing import Any
 
@@ -136,7 +137,11 @@ def ready_booklets(count: int) -> list[dict[str, Any]]:
         for pk, (spec, options) in enumerate(made, 1)
     ]
     shares = [versions[start : start + QUESTIONS] for start in range(0, len(versions), QUESTIONS)]
-    return [booklet_data(HEADING, 1, arrange(1, 1, share), Edition()) for share in shares]
+    headings = [replace(HEADING, title=f"Set {n} of a term", class_name=f"Class {n}") for n in range(1, count + 1)]
+    return [
+        booklet_data(heading, 1, arrange(1, 1, share), Edition())
+        for heading, share in zip(headings, shares, strict=True)
+    ]
 
 
 def answer_sheets(count: int, first: int = 0) -> bytes:

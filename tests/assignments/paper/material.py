@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from functools import cache
 from io import BytesIO
@@ -59,6 +60,15 @@ def texts(pdf: bytes) -> list[str]:
     """The text of each page, by pdfium."""
     with pypdfium2.PdfDocument(pdf) as document:
         return [page.get_textpage().get_text_bounded() for page in document]
+
+
+def middles(pdf: bytes, page: int, word: str) -> list[float]:
+    """How far from the left, in millimetres, the middle of each such word of a page stands."""
+    with pypdfium2.PdfDocument(pdf) as document:
+        text = document[page].get_textpage()
+        starts = [found.start() for found in re.finditer(rf"\b{word}\b", text.get_text_range())]
+        boxes = [[text.get_charbox(start + k) for k in range(len(word))] for start in starts]
+        return [(box[0][0] + box[-1][2]) / 2 * MM / POINTS for box in boxes]
 
 
 def sizes(pdf: bytes) -> list[tuple[float, float]]:

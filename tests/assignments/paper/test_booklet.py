@@ -19,6 +19,7 @@ from geometry.spec import read_spec
 from tests.assignments.paper.material import (
     HEADING,
     lines_across,
+    middles,
     of_kind,
     opened,
     pixels,
@@ -84,6 +85,18 @@ def test_every_question_and_each_of_its_letters_is_found_in_the_text():
         for letter in "ABCDE":
             assert len(re.findall(rf"\b{letter}\b", text)) == questions
         assert len(re.findall(r"\bPunch\b", text)) == questions
+
+
+@pytest.mark.parametrize("edition", [ORDINARY, LARGE, Edition(page="a3")], ids=["A4", "large print", "A3"])
+def test_every_name_stands_in_the_middle_under_its_picture(edition):
+    made = booklet(1, edition)
+    ((block,),) = booklet_data(HEADING, 1, arrange(1, 1, versions(1)), edition)["pages"]
+    page = len(sizes(made)) - 1
+    for row in [*block["stem"], *block["options"]]:
+        for place, picture in enumerate(row):
+            middle = edition.margin + edition.numeral + (place + 0.5) * picture["wide"]
+            name = picture.get("letter") or picture["caption"]
+            assert middles(made, page, name) == [pytest.approx(middle, abs=0.5 * edition.enlarged)]
 
 
 @pytest.mark.parametrize(

@@ -127,12 +127,12 @@ def adults_of(user: User) -> QuerySet[User]:
     return User.objects.adults().filter(school=user.school_id).order_by("name", "pk")
 
 
-def pupils_listed(user: User, *, asked: str, without_class: bool) -> QuerySet[User]:
+def pupils_listed(user: User, *, asked: str, without_class: bool) -> list[User]:
     """The pupils of an administrator's school, with their classes; by a part of the name, or in no class."""
-    found = User.objects.pupils_managed_by(user).prefetch_related("enrolments__school_class").order_by("name", "pk")
+    found = User.objects.pupils_managed_by(user).prefetch_related("enrolments__school_class")
     if asked:
         found = found.filter(name__icontains=asked)
-    return found.filter(enrolments__isnull=True) if without_class else found
+    return in_register_order(found.filter(enrolments__isnull=True) if without_class else found)
 
 
 def staff_of(user: User) -> QuerySet[User]:

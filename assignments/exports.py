@@ -7,7 +7,7 @@ Columns are only ever added, at the end.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime, tzinfo
 from functools import lru_cache
 from itertools import islice
@@ -15,10 +15,12 @@ from typing import TYPE_CHECKING, Any
 
 from assignments.diagnosis import count_mistakes, find_habit
 from assignments.papers import places
+from assignments.queries import ends_by_adults
 
 if TYPE_CHECKING:
     from assignments.mark_book import MarkBook
     from assignments.marking import Mark
+    from assignments.models import Sitting
     from assignments.results import Row
     from assignments.version_figures import VersionFigures
     from bank.models import Version
@@ -58,7 +60,7 @@ SITTING_COLUMNS: Mapping[str, str] = {
     "started_at": "ISO 8601 with offset",
     "deadline": "when the time was up, extra time included, ISO 8601 with offset",
     "ended_at": "when the sitting ended, ISO 8601 with offset; empty while it runs",
-    "ended_by": "pupil, time, or empty while it runs",
+    "ended_by": "pupil, teacher, time, or empty while it runs",
     "allowance_seconds": "time allowed, extra time included",
     "extra_percent": "extra time in per cent",
     "questions": "how many questions were asked",
@@ -200,8 +202,15 @@ def _told(mark: Mark, number: int, version: int) -> tuple[str, str, str]:
     )
 
 
+def _ended_by(sitting: Sitting, ends: Container[tuple[int, datetime]]) -> str:
+    if sitting.was_handed_in:
+        return "pupil"
+    return "teacher" if (sitting.pk, sitting.deadline) in ends else "time"
+
+
 def sitting_rows(book: MarkBook, zone: tzinfo, at: datetime, *, with_names: bool) -> Iterator[list[Any]]:
     """Yield a row of ``SITTING_COLUMNS`` for every sitting, as it stands at ``at``."""
+    ends = ends_by_adults(book.assignment)
     for row in book.sat:
         sitting, marks = row.sitting, row.marks
         ended = sitting.ended_at(at)
@@ -210,7 +219,7 @@ def sitting_rows(book: MarkBook, zone: tzinfo, at: datetime, *, with_names: bool
             iso(sitting.started_at, zone),
             iso(sitting.deadline, zone),
             iso(ended, zone),
-            "" if ended is None else "pupil" if sitting.was_handed_in else "time",
+            "" if ended is None else _ended_by(sitting, ends),
             sitting.allowance,
             sitting.extra_percent,
             len(marks.each),

@@ -15,7 +15,7 @@ from assignments.marking import Act, Asked, Mistake, standings
 from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Feedback, Sitting, TimeChange
 from assignments.moments import Moment
 from assignments.querysets import SETTERS
-from assignments.timekeeping import CLOCK_OF_ALL, Change, Stop, stops_in
+from assignments.timekeeping import CLOCK_OF_ALL, Change, Kind, Stop, stops_in
 from bank.models import Version
 
 TIMED = 3  # assignments whose times are measured
@@ -92,6 +92,12 @@ def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
     for row in told:
         acts[row[0]].append(Act._make(row[1:]))
     return acts
+
+
+def ends_by_adults(assignment: Assignment) -> set[tuple[int, datetime]]:
+    """Return when adults ended sittings, each by its primary key. The last word has an end that is the deadline."""
+    found = TimeChange.objects.filter(assignment=assignment, sitting__isnull=False, kind=Kind.END)
+    return set(found.values_list("sitting", "at"))
 
 
 def changes_by_sitting(sittings: Iterable[Sitting]) -> dict[int, list[Change]]:

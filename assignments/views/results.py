@@ -24,7 +24,7 @@ from assignments.handing_out import name_of, papers_given
 from assignments.kinds import marks_by_kind
 from assignments.models import Assignment
 from assignments.papers import LETTERS, places
-from assignments.queries import mistakes_behind, practisers_of, sent_again
+from assignments.queries import ends_by_adults, mistakes_behind, practisers_of, sent_again
 from assignments.querysets import SETTERS
 from assignments.results import Column, Results, Row, results_of
 from assignments.services.clock import database_now
@@ -120,6 +120,7 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
         "finding": find_habit(row.pupil, [row.marks]),
         "may_send": row.pupil.pk in practisers_of(results.assignment, person(request)),
         "ended_at": row.sitting.ended_at(at),
+        "by_adult": (row.sitting.pk, row.sitting.deadline) in ends_by_adults(results.assignment),
         "at": at,
     }
     return render(request, "assignments/result_pupil.html", context)

@@ -22,6 +22,7 @@ from accounts.models import SchoolClass, User
 from assignments.exports import ANSWER_COLUMNS, SITTING_COLUMNS, csv_lines, iso, safe_cell
 from assignments.models import Assignment
 from assignments.moments import Moment
+from assignments.services.timing import end_one
 from tests.assignments.factories import NOON, choose, make_assignment, make_sitting
 from tests.factories import enrol, make_pupil
 
@@ -207,6 +208,20 @@ class TestFiles:
         assert (row["ended_at"], row["ended_by"]) == ("2026-05-14T13:00:50+01:00", "pupil")
         assert [row[name] for name in ("questions", "right", "wrong", "unanswered", "late")] == list("31111")
         assert [row[name] for name in ("dropped", "corrected", "on_paper")] == ["0", "0.75", "0"]
+
+    def test_it_is_told_who_ended_a_sitting(
+        self, client_of, teacher: User, school_class: SchoolClass, pupil: User
+    ) -> None:
+        sittings = [make_sitting(make_assignment(school_class), pupil) for _ in range(2)]
+        end_one(sitting=sittings[1], note="", by=teacher, at=NOON + timedelta(seconds=40))
+        client = client_of(teacher)
+        rows = {row["assignment"]: row["ended_by"] for row in self.read(client, "export_sittings")}
+        shown = [
+            client.get(reverse("assignments:result_pupil", args=[s.assignment_id, pupil.pk])).content.decode()
+            for s in sittings
+        ]
+        assert [rows[str(sitting.assignment_id)] for sitting in sittings] == ["time", "teacher"]
+        assert ["ended by the teacher" in page for page in shown] == [False, True]
 
     def test_names_may_be_left_out_and_rows_still_belong_together(
         self, client_of, teacher: User, assignment: Assignment, pupil: User

@@ -252,7 +252,7 @@ class TestTheTable:
         name: str,
         django_assert_num_queries,
     ) -> None:
-        queries = {"result": 13, "result_pupil": 13, "result_review": 10}[name]
+        queries = {"result": 13, "result_pupil": 14, "result_review": 10}[name]
         args = {"result": [], "result_pupil": [named(assignment, "Bo").pk]}.get(name, [named(assignment, "Bo").pk, 2])
         client, address = client_of(teacher), reverse(f"assignments:{name}", args=[assignment.pk, *args])
         for _ in range(2):

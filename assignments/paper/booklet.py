@@ -113,29 +113,38 @@ def _example_block(example: Example, edition: Edition) -> dict[str, Any]:
 
 
 def _height(rows: dict[str, list[list[dict[str, Any]]]], edition: Edition) -> float:
-    """The height in millimetres of rows of pictures, each with a line of text under it, and of the gap between."""
+    """The height in millimetres of rows of pictures, each with a line of text under it, and of the gap between.
+
+    Three questions of one fold fill a page of US Letter so.
+    """
     em = edition.points * POINT
-    return em + sum(max(picture["high"] for picture in row) + 1.5 * em for row in [*rows["stem"], *rows["options"]])
+    return em / 2 + sum(max(picture["high"] for picture in row) + 1.5 * em for row in [*rows["stem"], *rows["options"]])
 
 
 def _pages(blocks: Sequence[dict[str, Any]], edition: Edition) -> Iterator[list[dict[str, Any]]]:
     """The questions of each page: as many as the edition says, fewer where tall ones need the room."""
+    pages = list(_filled(blocks, edition))
+    usual = max(map(len, pages)) if len(pages) > 1 else edition.questions_a_page
+    for number, page in enumerate(pages, 1):
+        yield _spread(page, usual if number == len(pages) else len(page), edition)
+
+
+def _filled(blocks: Sequence[dict[str, Any]], edition: Edition) -> Iterator[list[dict[str, Any]]]:
     page: list[dict[str, Any]] = []
     for block in blocks:
         full = len(page) == edition.questions_a_page
         if page and (full or _needed([*page, block]) > edition.height):
-            yield _spread(page, edition)
+            yield page
             page = []
         page.append(block)
     if page:
-        yield _spread(page, edition)
+        yield page
 
 
-def _spread(page: list[dict[str, Any]], edition: Edition) -> list[dict[str, Any]]:
-    """The page's questions with the room that is left shared out, as if the page were full."""
-    lacking = edition.questions_a_page - len(page)
-    needed = _needed(page) * (1 + lacking / len(page))
-    spare = max(0.0, edition.height - needed) / edition.questions_a_page
+def _spread(page: list[dict[str, Any]], places: int, edition: Edition) -> list[dict[str, Any]]:
+    """The page's questions with the room that is left shared out; a last page may leave places free."""
+    needed = _needed(page) * max(1.0, places / len(page))
+    spare = max(0.0, edition.height - needed) / max(places, len(page))
     return [block | {"height": block["height"] + spare} for block in page]
 
 

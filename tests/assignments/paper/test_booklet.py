@@ -100,26 +100,43 @@ def test_every_name_stands_in_the_middle_under_its_picture(edition):
 
 
 @pytest.mark.parametrize(
-    ("edition", "pages"), [(ORDINARY, 1 + 7), (Edition(a_page=2), 1 + 10), (LARGE, 2 + 20)], ids=["three", "two", "one"]
+    ("edition", "pages"),
+    [(ORDINARY, 1 + 7), (Edition(page="us-letter"), 1 + 7), (Edition(a_page=2), 1 + 10), (LARGE, 2 + 20)],
+    ids=["three", "three on Letter", "two", "one"],
 )
 def test_so_many_questions_a_page_and_a_title_page(edition, pages):
     made = booklet(20, edition)
     assert len(sizes(made)) == pages == count_pages(made)
 
 
-def test_tall_questions_are_moved_to_the_next_page_rather_than_split():
+def tall_question(number: int) -> Version:
+    """Twice as high as wide, as are its options."""
     tall = dict(versions(1)[0].spec) | {"sheet": {"kind": "rectangle", "width": "1", "height": "2"}}
     tall["folds"] = [{"bring": ["0", "0"], "to": ["0", "2"]}]
     tall["punches"] = [{"shape": "heart", "at": ["1/3", "5/3"], "size": "1/6", "turn": 0}]
     options = make_options(read_spec(tall), seed=1)
-    many = [
-        Version(pk=n, question=Question(pk=n), spec=tall, options=options.to_json(), fingerprint=f"{n}")
-        for n in range(1, 5)
-    ]
+    return Version(
+        pk=number, question=Question(pk=number), spec=tall, options=options.to_json(), fingerprint=f"{number}"
+    )
+
+
+def test_tall_questions_are_moved_to_the_next_page_rather_than_split():
+    many = [tall_question(number) for number in range(1, 5)]
     data = booklet_data(HEADING, 1, arrange(1, 1, many), ORDINARY)
     assert [len(page) for page in data["pages"]] == [1, 1, 1, 1]
     made = make_booklet(HEADING, 1, arrange(1, 1, many), ORDINARY)
     assert len(sizes(made)) == 1 + 4
+
+
+def test_a_page_cut_short_by_a_tall_question_shares_out_its_room_and_the_last_keeps_the_places():
+    two, four = versions(6)[:2], versions(6)[2:]
+    pages = booklet_data(HEADING, 1, arrange(1, 1, [*two, tall_question(9), *four]), ORDINARY)["pages"]
+    assert [len(page) for page in pages] == [2, 2, 3]
+    for page in pages:
+        assert sum(block["height"] for block in page) == pytest.approx(ORDINARY.height)
+    pages = booklet_data(HEADING, 1, arrange(1, 1, versions(4)), ORDINARY)["pages"]
+    assert [len(page) for page in pages] == [3, 1]
+    assert pages[1][0]["height"] == pytest.approx(ORDINARY.height / 3)
 
 
 @pytest.mark.parametrize("page", ["a4", "us-letter", "a3"])

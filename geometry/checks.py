@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 PRINTED = 30.0  # mm: the width of an option's picture in print
 CLEAR = 1.0  # mm that a hole keeps from edges and creases
 LEGIBLE = 1.5  # mm: the least width of a hole
+PENCIL = 0.5  # mm: what is nowhere wider is read as a line (common practice, no published source)
 SAMPLES = 60  # points of the sheet along each side of the grid that is folded
 SAME = 1e-6  # area by which equal regions may differ
 COPIED = 1e-8  # sheet widths between corners that were rounded from one
@@ -280,13 +281,18 @@ def _crosses(line: shapely.LineString, region: shapely.Polygon) -> bool:
 
 
 def holes_are_legible(unfolding: Unfolding) -> Check:
-    """No hole is narrower than a pencil line in print, and none runs into the next."""
-    width = float(np.ptp(to_xy(unfolding.spec.sheet.outline)[:, 0]))
-    for number, (size, gap) in enumerate(_sizes([hole.region for hole in unfolding.holes()]), 1):
-        if size / width * PRINTED < LEGIBLE:
-            says = f"A hole is {_short(size / width * PRINTED)} mm wide in print; {LEGIBLE} mm can be read."
+    """No hole is so small or so thin in print that it is taken for a dot or a line, and none runs into the next."""
+    mm = PRINTED / float(np.ptp(to_xy(unfolding.spec.sheet.outline)[:, 0]))
+    regions = [hole.region for hole in unfolding.holes()]
+    thin = shapely.is_empty(shapely.buffer(regions, -PENCIL / 2 / mm, quad_segs=2)).tolist()
+    for number, (size, gap) in enumerate(_sizes(regions), 1):
+        if size * mm < LEGIBLE:
+            says = f"A hole is {_short(size * mm)} mm wide in print; {LEGIBLE} mm can be read."
             return Check("holes are legible", False, says, f"hole {number}")
-        if gap / width * PRINTED < CLEAR / 2:
+        if thin[number - 1]:
+            says = f"A hole is nowhere {PENCIL} mm thick in print: it would be read as a line."
+            return Check("holes are legible", False, says, f"hole {number}")
+        if gap * mm < CLEAR / 2:
             return Check("holes are legible", False, "Two holes almost touch in print.", f"hole {number}")
     return Check("holes are legible", True, "Every hole can be read at the size it is printed.", "holes")
 

@@ -10,6 +10,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import format_html
 from django.views.decorators.http import require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRedirect
 
@@ -126,7 +127,9 @@ def _save(request: SignedInRequest, bench: Workbench, question: Question | None,
         return _page(
             request, bench, question, refused=says if isinstance(error, NotReady) else str(error), status=status
         )
-    messages.success(request, f"Question {saved.number} is saved.")
+    says = f"Question {saved.number} is saved."
+    another = format_html('{} <a href="{}">New question</a>', says, reverse("bank:new"))
+    messages.success(request, says if question else another)
     return _go(request, reverse("bank:detail", args=[saved.pk]))
 
 

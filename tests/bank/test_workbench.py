@@ -251,7 +251,7 @@ def test_saving_shows_the_question(client_of, school: School, teacher: User) -> 
     )
     question = Question.objects.get()
     assert response.redirect_chain == [(f"/bank/{question.pk}/", 302)]
-    assert "Question 1 is saved." in response.content.decode()
+    assert 'Question 1 is saved. <a href="/bank/new/">New question</a>' in response.content.decode()
     assert (question.school, question.author, question.state, question.note) == (school, teacher, "ready", "First")
     assert [tag.name for tag in question.tags.all()] == ["halves", "starter"]
 

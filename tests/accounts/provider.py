@@ -36,7 +36,7 @@ class Provider:
         self.claims: dict = {"sub": "person-7", "email": "edda@tarnlow.example", "email_verified": True}
         self.told: dict = {}
         self.key, self.algorithm, self.asked = signing_key(), "RS256", {}
-        Thread(target=self.server.serve_forever, daemon=True).start()
+        Thread(target=self.server.serve_forever, args=[0.01], daemon=True).start()  # ends within so many seconds
 
     def close(self) -> None:
         self.server.shutdown()

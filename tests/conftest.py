@@ -8,7 +8,10 @@ other_school  stranger (a teacher), foreign_class, foreign_pupil
 
 from __future__ import annotations
 
+import fcntl
+import os
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from django.db import transaction
@@ -17,6 +20,7 @@ from django.test import Client
 from accounts.models import Role, School, SchoolClass, User
 from tests.factories import enrol, make_adult, make_class, make_pupil, make_school
 from tests.permission_world import make_world
+from tests.sites import environment_of, run
 
 
 @pytest.fixture
@@ -101,6 +105,46 @@ def _enrolled(name: str, school_class: SchoolClass) -> User:
     pupil = make_pupil(school_class.school, name)
     enrol(pupil, school_class)
     return pupil
+
+
+@pytest.fixture(scope="session")
+def once(tmp_path_factory) -> Callable[[str, Callable[[Path], object]], Path]:
+    """``once(name, make)``: the folder of this name as ``make`` fills it, once for all processes of the run."""
+    shared: Path = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        shared = shared.parent
+
+    def made(name: str, make: Callable[[Path], object]) -> Path:
+        with (shared / f"{name}.lock").open("w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            if not (shared / name).exists():
+                making = tmp_path_factory.mktemp(name)
+                make(making)
+                making.rename(shared / name)
+        return shared / name
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def static_files(once) -> Path:
+    """The static files as a production site serves them: compressed, under names that change with them."""
+
+    def make(folder: Path) -> None:
+        environment = environment_of("sqlite:////nowhere", folder, STATIC_ROOT=str(folder))
+        run(environment, "manage.py", "collectstatic", "--noinput", "--verbosity", "0")
+
+    return once("static", make)
+
+
+@pytest.fixture(scope="session")
+def migrated(once) -> Path:
+    """The SQLite file of a site as ``migrate`` makes it, to be copied: migrating takes longer than most tests."""
+
+    def make(folder: Path) -> None:
+        run(environment_of(f"sqlite:///{folder}/site.sqlite3", folder), "manage.py", "migrate", "--verbosity", "0")
+
+    return once("migrated", make) / "site.sqlite3"
 
 
 @pytest.fixture(scope="module")

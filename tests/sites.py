@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import secrets
+import shutil
 import socket
 import subprocess
 import sys
@@ -126,11 +127,14 @@ def environment_of(database_url: str, folder: Path, **more: str) -> dict[str, st
 
 
 @contextmanager
-def running_site(kind: str, folder: Path, static: Path) -> Iterator[Site]:
-    """A site on ``kind`` of database ("sqlite", "postgresql") with the small school."""
+def running_site(kind: str, folder: Path, static: Path, migrated: Path | None = None) -> Iterator[Site]:
+    """A site on ``kind`` of database ("sqlite", "postgresql") with the small school; ``migrated``: a file to begin with."""
     with database(kind, folder) as database_url:
         environment = environment_of(database_url, folder, STATIC_ROOT=str(static))
-        run(environment, "manage.py", "migrate", "--verbosity", "0")
+        if migrated:
+            shutil.copy(migrated, folder)
+        else:
+            run(environment, "manage.py", "migrate", "--verbosity", "0")
         school = json.loads(run(environment, "-m", "tests.small_school"))
         one = kind == "sqlite"
         with serving(environment, workers=1 if one else 2, threads=1 if one else 4) as address:

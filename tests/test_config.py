@@ -60,23 +60,25 @@ def test_a_production_site_passes_every_check(tmp_path):
     assert run.returncode == 0
 
 
-@pytest.mark.parametrize(
-    ("changed", "says"),
-    [
-        ({"ALLOWED_HOSTS": "127.0.0.1"}, "Set ALLOWED_HOSTS"),
-        ({"BEHIND_PROXY": "0"}, "Set BEHIND_PROXY=1"),
-        ({"DATABASE_URL": "sqlite:///x.sqlite3"}, "Set DATABASE_URL"),
-        ({"REDIS_URL": ""}, "Set REDIS_URL"),
-        ({"HTTPS": "0"}, "SECURE_SSL_REDIRECT"),
-        ({"DEBUG": "1"}, "DEBUG set to True"),
-        ({"DATA_DIR": "/proc/nothing"}, "Set DATA_DIR"),
-    ],
-)
-def test_a_risky_setting_is_named_with_its_cure(changed, says, tmp_path):
-    environment = {"DATA_DIR": str(tmp_path)} | PRODUCTION | changed
-    run = manage("check", "--deploy", "--fail-level", "WARNING", **environment)
+RISKS = [
+    {
+        "ALLOWED_HOSTS": ("127.0.0.1", "Set ALLOWED_HOSTS"),
+        "BEHIND_PROXY": ("0", "Set BEHIND_PROXY=1"),
+        "DATABASE_URL": ("sqlite:///x.sqlite3", "Set DATABASE_URL"),
+        "REDIS_URL": ("", "Set REDIS_URL"),
+        "DATA_DIR": ("/proc/nothing", "Set DATA_DIR"),
+    },
+    {"HTTPS": ("0", "SECURE_SSL_REDIRECT"), "DEBUG": ("1", "DEBUG set to True")},
+]
+
+
+@pytest.mark.parametrize("risks", RISKS, ids=",".join)
+def test_risky_settings_are_named_with_their_cures(risks, tmp_path):
+    """Those that say nothing of one another at once: each way to start a process takes over a second."""
+    changed = {name: value for name, (value, _) in risks.items()}
+    run = manage("check", "--deploy", "--fail-level", "WARNING", **({"DATA_DIR": str(tmp_path)} | PRODUCTION | changed))
     assert run.returncode == 1
-    assert says in run.stdout + run.stderr
+    assert [says for _, says in risks.values() if says not in run.stdout + run.stderr] == []
 
 
 def test_cookies_of_a_production_site_are_bound_to_it():

@@ -34,7 +34,7 @@ REDIS = "redis://127.0.0.1:6379/9"
 
 
 @pytest.fixture(scope="module")
-def environment(tmp_path_factory) -> Iterator[dict[str, str]]:
+def environment(tmp_path_factory, static_files) -> Iterator[dict[str, str]]:
     folder = tmp_path_factory.mktemp("production")
     queue = f"test-{secrets.token_hex(6)}"
     with database("postgresql", folder) as url:
@@ -48,7 +48,7 @@ def environment(tmp_path_factory) -> Iterator[dict[str, str]]:
             SECOND_FACTOR_REQUIRED="1",
             REDIS_URL=REDIS,
             TASK_QUEUE=queue,
-            STATIC_ROOT=str(folder / "static"),
+            STATIC_ROOT=str(static_files),
         )
         with Redis.from_url(REDIS) as redis:
             redis.delete(queue, f"_kombu.binding.{queue}")
@@ -56,10 +56,9 @@ def environment(tmp_path_factory) -> Iterator[dict[str, str]]:
 
 @pytest.fixture(scope="module")
 def address(environment) -> Iterator[str]:
-    """The web server, started as ``make serve`` does: checked, migrated, with its static files."""
+    """The web server, started as ``make serve`` does: checked and migrated; its static files are there."""
     run(environment, "manage.py", "check", "--deploy", "--fail-level", "WARNING")
     run(environment, "manage.py", "migrate", "--verbosity", "0")
-    run(environment, "manage.py", "collectstatic", "--noinput", "--verbosity", "0")
     run(environment, "-m", "tests.small_school", "1")
     with serving(environment, workers=2, threads=4) as running:
         yield running

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -11,7 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
 
-from tests.sites import Site, run, running_site
+from tests.sites import Site, running_site
 
 FLAGS = [
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
@@ -25,9 +24,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def browser() -> Iterator[Browser]:
-    """Ends with its file: while it runs, Django takes the process for one that must not ask a database."""
+    """Ends with this folder: while it runs, Django takes the process for one that must not ask a database."""
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
         yield chromium
@@ -35,17 +34,8 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def static_files(tmp_path_factory) -> str:
-    """The static files as a production site serves them: compressed, under names that change with them."""
-    folder = str(tmp_path_factory.mktemp("static"))
-    environment = {"PATH": os.environ["PATH"], "SECRET_KEY": "x" * 40, "STATIC_ROOT": folder}
-    run(environment, "manage.py", "collectstatic", "--noinput", "--verbosity", "0")
-    return folder
-
-
-@pytest.fixture(scope="session")
-def site_on_sqlite(tmp_path_factory, static_files) -> Iterator[Site]:
-    with running_site("sqlite", tmp_path_factory.mktemp("site"), static_files) as running:
+def site_on_sqlite(tmp_path_factory, static_files, migrated) -> Iterator[Site]:
+    with running_site("sqlite", tmp_path_factory.mktemp("site"), static_files, migrated) as running:
         yield running
 
 

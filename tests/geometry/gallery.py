@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import suppress
 from functools import cache
+from itertools import islice
 from random import Random
 from typing import Any
 
@@ -115,21 +118,21 @@ def drawn(name: str) -> Unfolding:
     return unfold(read_spec(GALLERY[name]))
 
 
-POOL = 40
-
-
 def at_random(count: int, *, flaps: bool = True) -> list[Unfolding]:
-    """That many random specs that can be folded and punched, always the same ones (40 at most)."""
-    return _pool(0.5 if flaps else 0.0)[:count]
+    """That many random specs that can be folded and punched, always the same ones."""
+    found, more = _pool(0.5 if flaps else 0.0)
+    found += islice(more, max(0, count - len(found)))
+    return found[:count]
 
 
 @cache
-def _pool(flaps: float) -> list[Unfolding]:
+def _pool(flaps: float) -> tuple[list[Unfolding], Iterator[Unfolding]]:
+    """What has been found so far, and what finds more."""
+    return [], _possible(flaps)
+
+
+def _possible(flaps: float) -> Iterator[Unfolding]:
     rng = Random(17)
-    found: list[Unfolding] = []
-    while len(found) < POOL:
-        try:
-            found.append(unfold(read_spec(random_spec(rng, flaps=flaps))))
-        except GeometryError:
-            continue
-    return found
+    while True:
+        with suppress(GeometryError):
+            yield unfold(read_spec(random_spec(rng, flaps=flaps)))

@@ -52,7 +52,7 @@ def all_layers(count: int) -> list[tuple[dict, Unfolding]]:
 
 @pytest.fixture(scope="module")
 def solved_specs():
-    return all_layers(100)
+    return all_layers(40)
 
 
 def test_a_point_is_in_a_hole_when_its_folded_image_is_under_the_punch(solved_specs):
@@ -75,7 +75,7 @@ def test_a_point_is_in_a_hole_when_its_folded_image_is_under_the_punch(solved_sp
         expected = shapely.contains_xy(cut, at.real, at.imag)[clear]
         assert (shapely.contains_xy(shown, flat.real, flat.imag)[clear] == expected).all(), spec
         asked += int(clear.sum())
-    assert asked > 30_000
+    assert asked > 12_000
 
 
 def test_an_answer_is_mirror_symmetric_in_the_first_crease_where_both_sides_have_paper(solved_specs):

@@ -18,6 +18,9 @@ WORKERS ?= 2
 THREADS ?= 4
 POSTGRESQL ?= postgres://postgres@127.0.0.1:5432
 
+# What one process has compiled the next need not: a run of the tests starts some hundred.
+unexport PYTHONDONTWRITEBYTECODE
+
 # $(call debian,package,what for): install a package of Debian's when root, else say what to install.
 debian = if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
 	echo "Installing $(1), $(2)"; \
@@ -73,9 +76,9 @@ test-sqlite: .venv/development .venv/browser
 	@$(RUN) -m pytest --numprocesses 4 --quiet
 
 # What the database decides (races, queries, rules kept by the tables, every view once), on that of a production site.
-# A name of its own for each run.
+# A name of its own for each run. The database takes cores as well.
 test-postgresql: test-sqlite
-	@DATABASE_URL=$(POSTGRESQL)/creasemark_$$$$ $(RUN) -m pytest --numprocesses 4 --quiet -m each_database \
+	@DATABASE_URL=$(POSTGRESQL)/creasemark_$$$$ $(RUN) -m pytest --numprocesses 3 --quiet -m each_database \
 		tests/accounts tests/bank tests/assignments tests/test_permissions.py
 
 # Types and migrations are read off the models under the settings of the site, which ask for a key: no data is read.

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import cache
 
 from django.apps import apps
 from django.conf import settings
 from django.db import connection
 from django.test import Client
+from django.test.client import ClientHandler
 from django.utils import timezone
 
 from accounts.models import Role, User
@@ -109,8 +111,15 @@ def address(line: Line, world: World) -> str:
     return re.sub("<[^>]+>", lambda _: str(world.values[next(values)]), line.route)
 
 
-def signed_in(role: str, world: World, **options) -> Client:
+@cache
+def handler(enforce_csrf_checks: bool) -> ClientHandler:
+    """What answers clients: one for all of them, since each of its own would build the middleware anew."""
+    return ClientHandler(enforce_csrf_checks)
+
+
+def signed_in(role: str, world: World, *, enforce_csrf_checks: bool = False, **options) -> Client:
     client = Client(**options)
+    client.handler = handler(enforce_csrf_checks)
     if role != "anonymous":
         client.cookies[settings.SESSION_COOKIE_NAME] = world.sessions[role]
     return client

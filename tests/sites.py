@@ -128,7 +128,7 @@ def environment_of(database_url: str, folder: Path, **more: str) -> dict[str, st
 
 @contextmanager
 def running_site(kind: str, folder: Path, static: Path, migrated: Path | None = None) -> Iterator[Site]:
-    """A site on ``kind`` of database ("sqlite", "postgresql") with the small school; ``migrated``: a file to begin with."""
+    """A site on ``kind`` of database ("sqlite", "postgresql") with the small school; ``migrated``: its empty file."""
     with database(kind, folder) as database_url:
         environment = environment_of(database_url, folder, STATIC_ROOT=str(static))
         if migrated:

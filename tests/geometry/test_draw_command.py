@@ -5,12 +5,14 @@ from __future__ import annotations
 import io
 import json
 import subprocess
-import sys
+from contextlib import redirect_stderr, redirect_stdout
+from unittest import mock
 
 import pytest
 from lxml import etree
 from PIL import Image
 
+from geometry.__main__ import main
 from geometry.fold_format import read_fold
 from geometry.spec import read_spec
 from tests.geometry.gallery import GALLERY
@@ -21,8 +23,14 @@ BAD = b'{"version":1,"sheet":{"kind":"square"},"folds":[{"bring":[0,0],"to":[0,0
 
 
 def geometry(*args: str, given: bytes = LINE) -> subprocess.CompletedProcess[bytes]:
-    command = [sys.executable, "-m", "geometry", *args]
-    return subprocess.run(command, input=given, capture_output=True, timeout=120, check=False)
+    """Run the command in this process, which is quicker; ``test_command_unfold.py`` runs it in one of its own."""
+    out, err = (io.TextIOWrapper(io.BytesIO(), write_through=True) for _ in range(2))
+    with redirect_stdout(out), redirect_stderr(err), mock.patch("sys.stdin", io.TextIOWrapper(io.BytesIO(given))):
+        try:
+            code = main([*args])
+        except SystemExit as end:
+            code = int(end.code or 0)
+    return subprocess.CompletedProcess(args, code, out.buffer.getvalue(), err.buffer.getvalue())
 
 
 def test_a_stem_is_one_svg_of_its_pictures_side_by_side():

@@ -84,7 +84,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
         "mistakes": count_mistakes((row.pupil, row.marks) for row in results.sat),
         "kinds": marks_by_kind(results.questions, [row.marks for row in ended.sat]),
         "too_few": are_too_few(row.marks for row in results.sat),
-        "picked": [_picked(part, picked - 1) for part in ended.papers if part.sat] if picked else [],
+        "picked": [_picked(part, picked - 1) for part in _begun(results, ended)] if picked else [],
         "papers": _papers(ended),
         "ruled": [(name_of(one, results.assignment), one.ruling.says) for one in results.questions if one.ruling],
         "export": f"{reverse('assignments:export_answers')}?assignment={pk}",
@@ -154,6 +154,11 @@ def _picked_number(request: HttpRequest, results: Results) -> int:
     asked = request.GET.get("question", "")
     number = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 4 else 0
     return number if number <= len(results.columns) else 0
+
+
+def _begun(results: Results, ended: Results) -> list[Results]:
+    """Of each paper that somebody has begun, the results of those who have ended, who may be none yet."""
+    return [part for part, all_of_it in zip(ended.papers, results.papers, strict=True) if all_of_it.sat]
 
 
 def _papers(results: Results) -> list[dict[str, Any]]:

@@ -94,6 +94,17 @@ def test_a_file_that_tells_something_else_than_the_page_is_found(life: Life, sit
         rules.files_tell_what_pages_tell(life, sitting.assignment)
 
 
+def test_a_question_is_told_of_while_all_who_have_it_still_sit(life: Life, sitting) -> None:
+    """Found by lot: each question's number led to a place that was not on the page."""
+    page = life.walker(life.teacher).get(
+        reverse("assignments:result", args=[sitting.assignment_id]) + "?question=1&sort=name"
+    )
+    [panel] = page.tree.xpath("//section[@id='question']")
+    assert "Nobody has ended yet" in panel.text_content()
+    assert "distractor efficiency" not in panel.text_content()
+    assert len(panel.xpath(".//li")) == 5
+
+
 def test_a_name_that_stayed_is_found(life: Life, sitting) -> None:
     life.gone.add(sitting.pupil.name)
     with pytest.raises(Fault, match="name of an erased pupil"):

@@ -17,7 +17,7 @@ from geometry.folding import fold_sheet
 from geometry.plane import point, vertex
 from geometry.spec import Fold, Sheet
 
-PATTERNS = 300
+PATTERNS = 1000
 
 
 def random_folds(rng: Random) -> tuple[Fold, ...]:

@@ -79,7 +79,7 @@ test-sqlite: .venv/development .venv/browser
 # A name of its own for each run. The database takes cores as well.
 test-postgresql: test-sqlite
 	@DATABASE_URL=$(POSTGRESQL)/creasemark_$$$$ $(RUN) -m pytest --numprocesses 3 --quiet -m each_database \
-		tests/accounts tests/bank tests/assignments tests/test_permissions.py
+		tests/accounts tests/bank tests/assignments tests/histories tests/test_bad_input.py tests/test_permissions.py
 
 # Types and migrations are read off the models under the settings of the site, which ask for a key: no data is read.
 check: export SECRET_KEY = only-for-looking-at-the-models-no-data-is-read

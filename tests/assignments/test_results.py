@@ -358,8 +358,12 @@ def test_the_list_shows_what_is_in_view_and_how_far_it_is(
 ) -> None:
     make_assignment(other_class, title="Not mine")
     set_clock(NOON)
-    page = html.fromstring(client_of(teacher).get(reverse("assignments:results")).content.decode())
+    client, address = client_of(teacher), reverse("assignments:results")
+    page = html.fromstring(client.get(address).content.decode())
     (row,) = page.xpath("//tbody/tr")
     assert "3 of 4" in words(row)
     assert words(row).endswith("Open")
     assert CAUTION in words(page)
+    SchoolClass.objects.filter(pk=assignment.school_class_id).update(archived_at=NOON)
+    (row,) = html.fromstring(client.get(address).content.decode()).xpath("//tbody/tr")
+    assert words(row).endswith("Class archived")

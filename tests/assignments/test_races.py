@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from datetime import timedelta
+from io import StringIO
+from threading import Thread
 from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.core.management import call_command
 
 from assignments.errors import AssignmentError, NotOpen, OrderTaken
+from assignments.management.commands import recompute
+from assignments.mark_book import MarkBook, mark_book
 from assignments.models import Assignment, Event, Sitting
 from assignments.services.assigning import take_back
 from assignments.services.sittings import finish_sitting, record_event, start_sitting
@@ -111,3 +117,23 @@ def test_a_start_and_a_taking_back_at_once_cannot_both_happen(assignment: Assign
     else:
         assert isinstance(started, NotOpen)
         assert not Assignment.objects.exists()
+
+
+def test_an_answer_that_comes_while_marks_are_recomputed_makes_no_difference(
+    sitting: Sitting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The command reads events and the file one after the other; where the database has one writer, that one waits."""
+    keep(sitting, "A")()
+    writer = Thread(target=all_at_once, args=[keep(sitting, "B")])
+
+    def later(assignment: Assignment) -> MarkBook:
+        writer.start()
+        writer.join(timeout=0.5)
+        return mark_book(assignment)
+
+    monkeypatch.setattr(recompute, "mark_book", later)
+    out = StringIO()
+    call_command("recompute", sitting.assignment_id, check=True, stdout=out, stderr=StringIO())
+    writer.join(timeout=20)
+    assert json.loads(out.getvalue())["marks"][0]["choice"] == "A"
+    assert Event.objects.filter(sitting=sitting).count() == 2

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import csv
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import chain
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import connection, transaction
 from django.utils import timezone
 
 from assignments.exports import ANSWER_COLUMNS, answer_lines, csv_lines
@@ -19,6 +22,17 @@ from assignments.results import Results, asked_on, results_of
 from assignments.services.timing import reckoned_for
 
 COMPARED = ("position", "outcome", "choice", "late_choice")
+
+
+@contextmanager
+def at_one_moment() -> Iterator[None]:
+    """Read everything as it stands at the first look: while a sitting goes on, more comes between one and the next."""
+    is_within = connection.in_atomic_block
+    with transaction.atomic():
+        if connection.vendor == "postgresql" and not is_within:
+            with connection.cursor() as cursor:
+                cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+        yield
 
 
 class Command(BaseCommand):
@@ -33,6 +47,7 @@ class Command(BaseCommand):
             "fail where the marks differ",
         )
 
+    @at_one_moment()
     def handle(self, *args: Any, **options: Any) -> None:
         number = options["assignment"]
         assignment = Assignment.objects.filter(pk=number).select_related("school_class").first()
@@ -60,7 +75,7 @@ def reversed_differently(results: Results) -> list[str]:
     asked = {question.pk: as_asked(question) for question in results.questions}
 
     def marks(sitting: Sitting, way: int) -> bytes:
-        found = acts[sitting.pk][::way]  # read once for both: while a sitting goes on, more may come
+        found = acts[sitting.pk][::way]
         return mark(found, asked_on(sitting.paper, asked), sitting.started_at, stops.get(sitting.pk, ())).to_bytes()
 
     return [f"sitting {one.pk} read in reverse" for one in sittings if marks(one, 1) != marks(one, -1)]

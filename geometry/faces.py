@@ -174,6 +174,12 @@ class State:
         flat += shift
         return flat.view(complex)
 
+    def flattened_each(self, xy: np.ndarray, faces: np.ndarray) -> np.ndarray:
+        """Where each point of the folded plane (N x 2) lies on the flat sheet for a face of its own (N): N x 2."""
+        linear, shift = self.homeward
+        x_part, y_part = linear.reshape(2, -1, 2)[:, faces]
+        return xy[:, :1] * x_part + xy[:, 1:] * y_part + shift.reshape(-1, 2)[faces]
+
     def depths_of(self, flat: np.ndarray) -> np.ndarray:
         """How deep each face has points of its own (N x F, on the flat sheet): inside the edge that is nearest."""
         corners = self.corners

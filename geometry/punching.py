@@ -139,7 +139,7 @@ def _placed(state: State, punch: int, parts: Iterable[Part]) -> Iterator[Piece]:
     counts = [len(part.at) for _, part, _ in placed]
     faces = np.repeat([f for f, *_ in placed], counts)
     points = np.concatenate([part.at for _, part, _ in placed]).view(float).reshape(-1, 2)
-    rings = state.flattened(points)[range(len(points)), faces].view(float).reshape(-1, 2)
+    rings = state.flattened_each(points, faces)
     end = 0
     for (f, part, number), count in zip(placed, counts, strict=True):
         start, end = end, end + count

@@ -72,7 +72,7 @@ def test_the_page_shows_the_figures_and_what_they_mean(client_of, assignment: As
     assert "KR-200.00" in text.replace(" ", "")
     assert "Standarderror,here1.0mark:" in text.replace(" ", "")
     assert "Withtherest−0.500.500.50" in text.replace(" ", "")
-    assert "0.25 of the wrong options are chosen by 5 % or more" in text
+    assert "25 % of the wrong options were chosen by 5 % of the pupils or more" in text
     assert "Fewer than 30 sittings: these figures move a lot from class to class." in text
 
 

@@ -7,7 +7,7 @@ Columns are only ever added, at the end.
 from __future__ import annotations
 
 import re
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime, tzinfo
 from functools import lru_cache
 from itertools import islice
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from assignments.diagnosis import count_mistakes, find_habit
 from assignments.papers import places
-from assignments.queries import ends_by_adults
+from assignments.queries import ended_by_adult
 
 if TYPE_CHECKING:
     from assignments.mark_book import MarkBook
@@ -202,15 +202,15 @@ def _told(mark: Mark, number: int, version: int) -> tuple[str, str, str]:
     )
 
 
-def _ended_by(sitting: Sitting, ends: Container[tuple[int, datetime]]) -> str:
+def _ended_by(sitting: Sitting, by_adult: Callable[[Sitting], bool]) -> str:
     if sitting.was_handed_in:
         return "pupil"
-    return "teacher" if (sitting.pk, sitting.deadline) in ends else "time"
+    return "teacher" if by_adult(sitting) else "time"
 
 
 def sitting_rows(book: MarkBook, zone: tzinfo, at: datetime, *, with_names: bool) -> Iterator[list[Any]]:
     """Yield a row of ``SITTING_COLUMNS`` for every sitting, as it stands at ``at``."""
-    ends = ends_by_adults(book.assignment)
+    by_adult = ended_by_adult(book.assignment)
     for row in book.sat:
         sitting, marks = row.sitting, row.marks
         ended = sitting.ended_at(at)
@@ -219,7 +219,7 @@ def sitting_rows(book: MarkBook, zone: tzinfo, at: datetime, *, with_names: bool
             iso(sitting.started_at, zone),
             iso(sitting.deadline, zone),
             iso(ended, zone),
-            "" if ended is None else _ended_by(sitting, ends),
+            "" if ended is None else _ended_by(sitting, by_adult),
             sitting.allowance,
             sitting.extra_percent,
             len(marks.each),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from statistics import median
 from typing import Any
@@ -11,6 +11,7 @@ from typing import Any
 from django.db.models import BooleanField, Count, ExpressionWrapper, F, Max, Prefetch, Q, QuerySet
 
 from accounts.models import SchoolClass, User
+from accounts.names import in_register_order
 from assignments.marking import Act, Asked, Mistake, standings
 from assignments.models import AssignedQuestion, Assignment, Event, ExtraTime, Feedback, Sitting, TimeChange
 from assignments.moments import Moment
@@ -37,11 +38,22 @@ def pupils_of(assignment: Assignment) -> QuerySet[User]:
     return pupils
 
 
+def in_class_or_among(school_class: SchoolClass, others: Iterable[int]) -> list[User]:
+    """Return who is in a class, and these others (who have sat with it), by name."""
+    found = User.objects.pupils().filter(Q(enrolments__school_class=school_class) | Q(pk__in=list(others)))
+    return in_register_order(found.distinct())
+
+
 def practisers_of(assignment: Assignment, by: User) -> set[int]:
     """Return the primary keys of the pupils to whom ``by`` may send practice after it: nobody who has left since."""
     if by.role not in SETTERS or assignment.school_class.archived_at is not None:
         return set()
     return set(pupils_of(assignment).values_list("pk", flat=True))
+
+
+def may_go_again(assignment: Assignment) -> bool:
+    """Return whether its set can be sent to its class once more: both are still in use."""
+    return assignment.school_class.archived_at is None and assignment.question_set.retired_at is None
 
 
 def sent_again(assignment: Assignment, pupils: Iterable[User]) -> dict[int, int]:
@@ -94,10 +106,14 @@ def acts_of(sittings: Iterable[Sitting]) -> dict[int, list[Act]]:
     return acts
 
 
-def ends_by_adults(assignment: Assignment) -> set[tuple[int, datetime]]:
-    """Return when adults ended sittings, each by its primary key. The last word has an end that is the deadline."""
+def ended_by_adult(assignment: Assignment) -> Callable[[Sitting], bool]:
+    """Return what tells of a sitting that was not handed in whether an adult ended it, and not the clock (1 query).
+
+    An adult did where the last word on its time is an end: then that is its deadline.
+    """
     found = TimeChange.objects.filter(assignment=assignment, sitting__isnull=False, kind=Kind.END)
-    return set(found.values_list("sitting", "at"))
+    ends = set(found.values_list("sitting", "at"))
+    return lambda sitting: (sitting.pk, sitting.deadline) in ends
 
 
 def changes_by_sitting(sittings: Iterable[Sitting]) -> dict[int, list[Change]]:

@@ -70,9 +70,7 @@ def _lines(entries: Any) -> Iterator[str]:
 def _cells(entry: Entry) -> tuple[Any, ...]:
     email = entry.by.email if entry.by else ""
     about = "; ".join(f"{kind} {number}" for kind, number in sorted(entry.about.items()))
-    at = timezone.localtime(entry.at).isoformat(
-        timespec="seconds"
-    )  # by the school's clock, as the page and other files
+    at = timezone.localtime(entry.at).isoformat(timespec="seconds")  # the school's clock, as on the page
     return at, entry.by_id or "", _no_formula(email), entry.deed, about
 
 

@@ -12,7 +12,6 @@ from django.views.decorators.http import require_safe
 
 from accounts.access import adults_only
 from accounts.models import SchoolClass, User
-from accounts.names import in_register_order
 from accounts.trail import Deed, record
 from assignments.answer_tables import AnswerTable, marks_side_by_side, tables_of
 from assignments.charts import Chart, chart_of
@@ -21,7 +20,7 @@ from assignments.forms.results import ResultsForm
 from assignments.item_statistics import FEW, SetStatistics, set_statistics
 from assignments.models import Assignment, Sitting
 from assignments.progress import Score, Step, said_of, scores_by_sitting
-from assignments.queries import sent_to
+from assignments.queries import in_class_or_among, sent_to
 from assignments.querysets import SittingQuerySet
 from assignments.results import mark_everywhere
 from assignments.services.clock import database_now
@@ -113,13 +112,8 @@ def _pupil_by_pupil(
     """Return who is in the class or sat a set with it, by name, each with the score in every step (2 queries)."""
     rows = sittings.values_list("pupil", "assignment", "pk")
     found = {(pupil, assignment): scores[pk] for pupil, assignment, pk in rows if pk in scores}
-    pupils = User.objects.pupils().filter(
-        Q(enrolments__school_class=school_class) | Q(pk__in=[one for one, _ in found])
-    )
-    return [
-        (pupil, [found.get((pupil.pk, step.assignment.pk)) for step in steps])
-        for pupil in in_register_order(pupils.distinct())
-    ]
+    pupils = in_class_or_among(school_class, [pupil for pupil, _ in found])
+    return [(pupil, [found.get((pupil.pk, step.assignment.pk)) for step in steps]) for pupil in pupils]
 
 
 def _steps(scores: dict[int, Score], sittings: SittingQuerySet) -> list[Step]:

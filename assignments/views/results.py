@@ -24,7 +24,7 @@ from assignments.handing_out import name_of, papers_given
 from assignments.kinds import marks_by_kind
 from assignments.models import Assignment
 from assignments.papers import LETTERS, places
-from assignments.queries import ends_by_adults, mistakes_behind, practisers_of, sent_again
+from assignments.queries import ended_by_adult, may_go_again, mistakes_behind, practisers_of, sent_again
 from assignments.querysets import SETTERS
 from assignments.results import Column, Results, Row, results_of
 from assignments.services.clock import database_now
@@ -65,7 +65,7 @@ def result(request: HttpRequest, pk: int) -> HttpResponse:
     running = len(results.sat) - len(ended.sat)
     is_going_on = running > 0 or at < results.assignment.closes_at
     may_change = person(request).role in SETTERS
-    may_send_again = may_change and not is_going_on and _can_be_sent(results.assignment)
+    may_send_again = may_change and not is_going_on and may_go_again(results.assignment)
     again = sent_again(results.assignment, results.absent)
     absent = [(pupil, again.get(pupil.pk)) for pupil in results.absent]
     context = {
@@ -120,7 +120,7 @@ def pupil(request: HttpRequest, pk: int, pupil_pk: int) -> HttpResponse:
         "finding": find_habit(row.pupil, [row.marks]),
         "may_send": row.pupil.pk in practisers_of(results.assignment, person(request)),
         "ended_at": row.sitting.ended_at(at),
-        "by_adult": (row.sitting.pk, row.sitting.deadline) in ends_by_adults(results.assignment),
+        "by_adult": ended_by_adult(results.assignment)(row.sitting),
         "at": at,
     }
     return render(request, "assignments/result_pupil.html", context)
@@ -143,10 +143,6 @@ def _keep_trail(request: HttpRequest, deed: Deed, assignment: Assignment, **othe
 def _find(request: HttpRequest, pk: int) -> Assignment:
     found = Assignment.objects.visible_to(person(request)).select_related("school_class", "question_set")
     return get_object_or_404(found, pk=pk)
-
-
-def _can_be_sent(assignment: Assignment) -> bool:
-    return assignment.school_class.archived_at is None and assignment.question_set.retired_at is None
 
 
 def _picked_number(request: HttpRequest, results: Results) -> int:

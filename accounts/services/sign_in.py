@@ -45,9 +45,8 @@ def sign_in_pupil(*, code: str, name: str, pin: str, at: datetime) -> User:
         raise SignInRefusedError(NO_SUCH_CARD)
     folded = fold_name(tidy_text(name))
     pupil = _pupil_called(folded, school_class)
-    attempt = SignInFailure.objects.create(
-        school_class=school_class, user=pupil, who=digest_of(school_class.pk, folded), at=at
-    )
+    who = digest_of(school_class.pk, _joined(folded) or folded)  # however it is written, as for a name that is there
+    attempt = SignInFailure.objects.create(school_class=school_class, user=pupil, who=who, at=at)
     _stop_if_locked(attempt, _of_same_person(attempt), PER_PUPIL, PUPIL_LOCKED)
     _stop_if_locked(attempt, SignInFailure.objects.filter(school_class=school_class), PER_CLASS, PUPIL_LOCKED)
     if not pins.is_right(pin, pupil.password if pupil else None) or pupil is None:

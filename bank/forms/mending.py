@@ -1,12 +1,12 @@
-"""One press that mends: a punch moved, made smaller or given another shape, so that the question passes its checks.
+"""One press that mends: a punch moved, resized or given another shape, so that the question passes its checks.
 
 A punch that nobody has laid a hand on (it lies as it was put) follows the paper by itself.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from bank.forms.typed import as_given
@@ -22,6 +22,7 @@ Typed = dict[str, str]
 TELLING = ("L-piece", "arrow")  # shapes that show how they are turned: more mistakes can be seen with them
 NO_OPTIONS = "no options"  # stands among failed checks for paper that cannot be unfolded
 CLEARS = ("holes are clear", "holes are legible")
+READABLE = Fraction(1, 12)  # of the sheet: a hole of any shape can be read in print
 
 
 @dataclass(frozen=True)
@@ -70,8 +71,10 @@ def mend_for(bench: Workbench, checks: Sequence[Check]) -> Mend | None:
 
 
 def _clear(bench: Workbench, check: Check) -> Mend:
-    """What makes room: the punch is moved, or where there is no room a fold is taken away."""
+    """What makes room: the punch is made larger or moved, or where there is no room a fold is taken away."""
     number, folds = _culprit(bench, check.place), len(bench.folds)
+    if _is_too_small(bench, number, {check.name}):
+        return Mend(check.says, f"mend-punch-{number}", "Make it larger")
     ground = ground_for(bench, number)
     if not folds or (ground and ground.best(SMALLEST)):
         return Mend(check.says, f"mend-punch-{number}", "Move it clear")
@@ -95,14 +98,16 @@ def mended(bench: Workbench, number: int) -> Typed:
 def what_changed(before: Workbench, after: Workbench) -> str:
     """What mending did, in words; or that it found nothing."""
     told = []
-    for number, (old, new) in enumerate(zip(_rows(before), _rows(after), strict=True), 1):
-        parts = [
-            *([f"moved to {new['at']}"] if new["at"] != old["at"] else []),
-            *([f"made smaller ({new['size']})"] if new["size"] != old["size"] else []),
-            *([f"changed to {with_article(new['shape'])}"] if new["shape"] != old["shape"] else []),
-        ]
+    for number, (old, new) in enumerate(zip(_rows(before), _rows(after), strict=True)):
+        parts = []
+        if new["at"] != old["at"]:
+            parts.append(f"moved to {new['at']}")
+        if new["size"] != old["size"]:
+            parts.append(f"made {_larger_or_smaller(before, after, number)} ({new['size']})")
+        if new["shape"] != old["shape"]:
+            parts.append(f"changed to {with_article(new['shape'])}")
         if parts:
-            told.append(f"Punch {number} was {' and '.join(parts)}.")
+            told.append(f"Punch {number + 1} was {' and '.join(parts)}.")
     return " ".join(told) or "No other punch was found that mends it: change a fold, or take one away."
 
 
@@ -144,11 +149,14 @@ def _chosen(bench: Workbench) -> int:
 
 
 def _changes(bench: Workbench, number: int) -> Iterator[dict[str, str]]:
-    """What to try: the nearest clear place, the best one, then other shapes there."""
+    """What to try: the nearest clear place, the best one, then other shapes there; as large as can be read."""
     ground = ground_for(bench, number)
     punch = _punch(bench, number)
     if ground is None or punch is None:
         return
+    if _is_too_small(bench, number, _failed(bench)):
+        punch = replace(punch, size=READABLE)
+        yield {"size": str(READABLE)}
     nearest = ground.nearest(punch) if bench.paper.error is None else None
     best = ground.best(punch.size) or ground.widest()
     for place in (nearest, best):
@@ -158,6 +166,17 @@ def _changes(bench: Workbench, number: int) -> Iterator[dict[str, str]]:
         for shape in TELLING:
             if place:
                 yield place._asdict() | {"shape": shape, "turn": "0"}
+
+
+def _is_too_small(bench: Workbench, number: int, failed: Container[str]) -> bool:
+    """Whether a punch may be what makes holes that cannot be read."""
+    punch = _punch(bench, number)
+    return "holes are legible" in failed and punch is not None and punch.size < READABLE
+
+
+def _larger_or_smaller(before: Workbench, after: Workbench, number: int) -> str:
+    old, new = _punch(before, number), _punch(after, number)
+    return "larger" if old and new and new.size > old.size else "smaller"
 
 
 def _failed(bench: Workbench) -> set[str]:

@@ -28,6 +28,18 @@ def failed(bench: Workbench) -> list[str]:
     return [check.name for check in checks_of(bench) if not check.ok]
 
 
+@pytest.mark.parametrize(("shape", "size"), [("disc", "1/40"), ("star", "0.04"), ("crescent", "1/16")])
+def test_a_hole_too_small_to_be_read_is_made_larger_where_it_is(shape: str, size: str) -> None:
+    bench = Workbench(blank_sheet() | {"punch-0-shape": shape, "punch-0-size": size})
+    assert failed(bench) == ["holes are legible"]
+    mend = mend_for(bench, checks_of(bench))
+    assert mend is not None
+    assert mend.label == "Make it larger"
+    after = Workbench(mended(bench, 0))
+    assert failed(after) == []
+    assert what_changed(bench, after) == "Punch 1 was made larger (1/12)."
+
+
 @pytest.mark.parametrize("place", ["right", "top", "top-right", "bottom-left"])
 def test_a_punch_that_nobody_placed_follows_the_paper(place: str) -> None:
     bench = follow(blank_sheet() | {"fold-0-place": place}, None)
